@@ -1,0 +1,1 @@
+"""Floor 4: from a reading history to a rate."""

@@ -1,0 +1,164 @@
+"""Sentences about what a rate rests on: new water, delivery, readings, salinity."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from reef_calc.balance.record import SALINITY_STEP, ElementRecord
+from reef_calc.balance.results import ConsumptionEstimate
+from reef_calc.balance.steady_use import SteadyUse, steady_use
+from reef_calc.balance.uncertainty import hour_varies
+from reef_calc.chem.elements import ELEMENTS
+from reef_calc.log.tank import Tank
+from reef_calc.messages import Message
+
+REFUSE_OTHER_KIT = 0.10
+
+
+def about_new_water(
+    record: ElementRecord, fit: SteadyUse, other_kit: float, e: ConsumptionEstimate
+) -> list[Message]:
+    water, found = record.new_water, []
+    if not len(water.levels):
+        return []
+    if water.source != "measured" and "new water" in fit.names:
+        narrow = steady_use(
+            record.sessions["day"],
+            record.sessions["level"],
+            record.events,
+            sd=float(record.sessions["sd"].iloc[-1]),
+            resolution=float(record.sessions["resolution"].iloc[-1]),
+            rate_scale=fit.rate_scale,
+        )
+        now = fit.high - fit.low
+        gain = 1 - (narrow.high - narrow.low) / now if now > 0 else 0.0
+        what = (
+            f"only known from a label (± {water.u:g} {record.unit})"
+            if water.source == "label"
+            else "not known at all"
+        )
+        worth = (
+            f"One test of it would make the interval about {100 * gain:.0f} % narrower."
+            if gain >= 0.02
+            else "A test of it would hardly narrow the interval."
+        )
+        found.append(
+            Message("NEW_WATER_UNKNOWN", f"The new water's level is {what}. {worth}", "qualified")
+        )
+    if water.borrowed:
+        found.append(
+            Message(
+                "NEW_WATER_ASSUMED",
+                f"{water.borrowed} water changes before the first test of new water were given its "
+                "level.",
+            )
+        )
+    if other_kit > 0 and e.rate is not None:
+        share = other_kit / abs(e.rate) if e.rate else np.inf
+        found.append(
+            Message(
+                "NEW_WATER_OTHER_KIT",
+                f"The new water was not read with the kit and lot in use: the rate may be off by up "
+                f"to {other_kit:.2g} {e.unit} a day, which is in the interval."
+                + (
+                    " That is more than a tenth of it: read one new water with the kit in use."
+                    if share > REFUSE_OTHER_KIT
+                    else ""
+                ),
+                "qualified",
+            )
+        )
+    return found
+
+
+def about_delivery(delivery: float, e: ConsumptionEstimate) -> list[Message]:
+    if delivery > 0:
+        return [
+            Message(
+                "PUMP_UNCERTAINTY",
+                f"Strength and pump are known to ± {2 * delivery:.2g} {e.unit} a day (2 u), which is "
+                "in the interval.",
+            )
+        ]
+    if e.dose_now:
+        return [
+            Message(
+                "DOSE_AS_STATED",
+                "Doses are taken as set: an error of pump or strength passes 1:1 into the use.",
+            )
+        ]
+    return []
+
+
+def about_readings(tank: Tank, record: ElementRecord, fit: SteadyUse) -> list[Message]:
+    sessions, found = record.sessions, []
+    last = sessions.iloc[-1]
+    if last["resolution"] > 0 and last["sd"] < last["resolution"] / 3:
+        found.append(
+            Message(
+                "COARSE_RESOLUTION",
+                f"The kit's step ({last['resolution']:g} {record.unit}) is coarse against its "
+                "scatter: replicates will not help, a finer kit or a longer span will.",
+                "qualified",
+            )
+        )
+    if hour_varies(record, fit.rate_scale):
+        found.append(
+            Message(
+                "HOUR_VARIES",
+                "Readings were taken at different hours and use is fast: test at one hour of the "
+                "day. Each reading was given 5 % of a day's use more scatter.",
+                "qualified",
+            )
+        )
+    if sessions["date_only"].any():
+        found.append(
+            Message(
+                "DATE_ONLY",
+                f"{int(sessions['date_only'].sum())} of {len(sessions)} readings have no time and "
+                "are taken at 12:00. On days with a dose at once or a water change that adds a "
+                "scatter of up to 0.29 of a day's use.",
+                "qualified" if sessions["date_only"].mean() > 0.3 else "told",
+            )
+        )
+    if (sessions["n"] > 1).any():
+        several = int((sessions["n"] > 1).sum())
+        found.append(
+            Message(
+                "REPLICATES",
+                "One sitting has replicates: their mean counts as one reading."
+                if several == 1
+                else f"{several} sittings have replicates: each mean counts as one reading.",
+            )
+        )
+    if ELEMENTS[record.element].scales_with_salinity:
+        found += _salinity(tank, record)
+    return found
+
+
+def _salinity(tank: Tank, record: ElementRecord) -> list[Message]:
+    r = tank.readings
+    first, last = record.sessions["time"].iloc[0], record.sessions["time"].iloc[-1]
+    salt = r[
+        (r["element"] == "salinity")
+        & (r["water"] == "tank")
+        & (r["limit"] == "")
+        & (r["time"] >= first - pd.Timedelta(days=3))
+        & (r["time"] <= last + pd.Timedelta(days=3))
+    ]["level"]
+    if len(salt) < 2 or float(salt.max() - salt.min()) <= SALINITY_STEP:
+        return []
+    moved = float(salt.max() - salt.min())
+    return [
+        Message(
+            "SALINITY_MOVED",
+            f"Salinity moved by {moved:.1f} between readings: {record.element} moves with it. "
+            + (
+                "Levels are scaled to one salinity inside the balance."
+                if record.scaled
+                else "Too few readings have a salinity to scale them, so part of the scatter is salt."
+            ),
+            "qualified",
+        )
+    ]

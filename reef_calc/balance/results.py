@@ -1,0 +1,94 @@
+"""What is said about the use of one element: the result object of the balance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import pandas as pd
+
+from reef_calc.messages import Message
+
+
+@dataclass(frozen=True)
+class ConsumptionEstimate:
+    """Use of one element per day, with its interval and everything it rests on.
+
+    Attributes
+    ----------
+    element, unit : str
+        Element and unit of its level; rates are in that unit per day.
+    behaviour : str
+        ``used`` or ``net`` (then a positive rate reads "falls by", a negative one "rises by").
+    zone : str
+        IANA zone of the tank, for dates in words.
+    since, until : pandas.Timestamp
+        Window asked for (UTC).
+    rate, low, high : float or None
+        Median and 95 % interval; None when refused.
+    basis : str
+        What the rate is: "steady use, 90 days to 30 Sep 2026", or the month alone.
+    dose_now : float or None
+        Mean dose per day over the last 14 days before ``until`` as logged; None when unknown.
+    used : pandas.DataFrame
+        One row a reading session in the window: ``time`` (UTC), ``level``, ``sd``, ``n``, ``kit``,
+        ``lot``, ``rows``, ``fitted``, ``residual`` (in SD of one reading).
+    left_out : pandas.DataFrame
+        Readings of the window that were not fitted: ``time``, ``row``, ``why``.
+    months : pandas.DataFrame
+        One row a calendar month: ``month`` (text 2026-09), ``start``, ``stop`` (UTC), ``rate``,
+        ``low``, ``high`` (NaN when cannot tell), ``dosed``, ``readings``, ``difference``,
+        ``difference_low``, ``difference_high`` (against the month before, joint), ``verdict``
+        ("changed", "perhaps changed", "no change shown", "cannot tell").
+    cross_checks : pandas.DataFrame
+        ``method``, ``rate``, ``low``, ``high``, ``note``: ordinary least squares and Huber on the
+        same balance. Filled by ``with_cross_checks``; empty until then.
+    budget : pandas.DataFrame
+        ``source``, ``u`` (unit per day), ``share`` (of the variance), ``note``.
+    weights : pandas.DataFrame
+        ``cv``, ``weight``, ``rate``, ``scale``, ``degrees_of_freedom`` of the averaged fits.
+    arithmetic : tuple of str
+        The lines of arithmetic behind the rate.
+    messages : tuple of Message
+        Refusals, qualifications and things worth knowing, in order of weight.
+    findings : tuple
+        Changes and doubted readings that were found.
+    if_nothing_changed : object
+        The same estimate under "nothing changed"; None while changes are not searched.
+    p_not_constant : float or None
+        Probability that the rate is not constant; None while changes are not searched.
+    monthly : MonthlyUse or None
+        The joint fit behind ``months``; compares any two of them.
+    set_aside : pandas.DataFrame
+        Doubted readings of the whole history that no fit uses: ``time``, ``row``, ``level``, ``why``.
+    expected_last : tuple of float or None
+        Range that the reading before, doses, changes and use lead to expect for the last reading.
+    """
+
+    element: str
+    unit: str
+    behaviour: str
+    zone: str
+    since: pd.Timestamp
+    until: pd.Timestamp
+    rate: float | None
+    low: float | None
+    high: float | None
+    basis: str
+    dose_now: float | None
+    used: pd.DataFrame
+    left_out: pd.DataFrame
+    months: pd.DataFrame
+    cross_checks: pd.DataFrame
+    budget: pd.DataFrame
+    weights: pd.DataFrame
+    arithmetic: tuple[str, ...]
+    messages: tuple[Message, ...]
+    findings: tuple[Any, ...] = ()
+    if_nothing_changed: Any = None
+    p_not_constant: float | None = None
+    monthly: Any = None
+    set_aside: pd.DataFrame = field(
+        default_factory=lambda: pd.DataFrame(columns=["time", "row", "level", "why", "mark"])
+    )
+    expected_last: tuple[float, float] | None = None

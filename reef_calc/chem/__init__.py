@@ -1,0 +1,1 @@
+"""Floor 1: units, substances and sea water."""

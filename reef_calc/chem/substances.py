@@ -1,0 +1,364 @@
+"""Salts as sold: what a gram adds to the water, how it dissolves, and how it can harm."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+from reef_calc.chem.elements import ELEMENTS, element
+from reef_calc.chem.formulas import atom_counts, molar_mass
+from reef_calc.chem.units import convert
+from reef_calc.errors import InputError
+
+LABEL_FIRST = (
+    "The label and the safety data sheet in hand come first; then local rules and a qualified "
+    "person. Gloves and eye protection."
+)
+
+# Strong ions count their charge whatever the pH; what is left over is carried by carbonate, borate,
+# hydroxide or an organic acid that is oxidised: alkalinity. Phosphate counts one at the zero level.
+_CHARGES = {
+    "Na": 1, "K": 1, "Ca": 2, "Mg": 2, "Sr": 2, "Cl": -1, "Br": -1, "I": -1, "F": -1,
+    "N": -1, "S": -2, "P": -1,
+}  # fmt: skip
+
+# The atom that stands for each element: one in each of its species.
+_ATOMS = {
+    "calcium": "Ca", "magnesium": "Mg", "potassium": "K", "strontium": "Sr", "iodine": "I",
+    "nitrate": "N", "phosphate": "P", "boron": "B", "bromide": "Br", "fluoride": "F",
+    "sulfate": "S", "chloride": "Cl", "sodium": "Na",
+}  # fmt: skip
+
+_FALLS_OUT = (
+    ("carbonate", ("Ca", "Mg", "Sr"), "carbonate falls out with calcium, magnesium or strontium"),
+    ("hydroxide", ("Mg", "Sr"), "hydroxide falls out with magnesium or strontium"),
+    ("sulfate", ("Ca", "Sr"), "sulfate falls out with calcium or strontium"),
+    ("phosphate", ("Ca", "Mg", "Sr"), "phosphate falls out with calcium, magnesium or strontium"),
+)
+
+
+@dataclass(frozen=True)
+class Salt:
+    """One salt with its water of crystallisation.
+
+    Attributes
+    ----------
+    name : str
+        Full name, such as "calcium chloride dihydrate".
+    salt : str
+        Name without the water.
+    formula : str
+        Formula without the water.
+    hydrate : int
+        Molecules of water per formula.
+    other_names : tuple of str
+        Other general words of the trade.
+    anhydrous_g_per_100g_water_20C, as_sold_g_per_100g_water_20C : float or None
+        Saturation at 20 °C (g per 100 g of water in all, g as sold per 100 g of added water).
+    solubility_status : str
+        Where the saturation comes from.
+    delayed_alkalinity : bool
+        Whether the alkalinity appears only after bacteria have oxidised the salt.
+    assay_note, hazard : str
+        In plain words.
+    hazard_status : str
+        PUBLISHED or MEMORY.
+    never_with : tuple of str
+        What must not come into the same container.
+    """
+
+    name: str
+    salt: str
+    formula: str
+    hydrate: int
+    other_names: tuple[str, ...]
+    anhydrous_g_per_100g_water_20C: float | None
+    as_sold_g_per_100g_water_20C: float | None
+    solubility_status: str
+    delayed_alkalinity: bool
+    assay_note: str
+    hazard: str
+    hazard_status: str
+    never_with: tuple[str, ...]
+
+    @property
+    def full_formula(self) -> str:
+        """Formula with the water of crystallisation."""
+        return f"{self.formula}.{self.hydrate}H2O" if self.hydrate else self.formula
+
+    @property
+    def anhydrous_fraction(self) -> float:
+        """Share of the mass that is salt and not water of crystallisation (no unit)."""
+        return molar_mass(self.formula) / molar_mass(self.full_formula)
+
+
+@cache
+def salts() -> dict[str, Salt]:
+    """Return the salts of the data file by their full name.
+
+    Returns
+    -------
+    dict of str to Salt
+        In the order of the file.
+
+    Examples
+    --------
+    >>> salts()["sodium carbonate decahydrate"].full_formula
+    'Na2CO3.10H2O'
+    """
+    path = files("reef_calc.chem") / "data" / "salts.csv"
+    found = {}
+    for row in csv.DictReader(path.read_text(encoding="utf-8").splitlines()):
+        found[row["name"]] = Salt(
+            row["name"],
+            row["salt"],
+            row["formula"],
+            int(row["hydrate"]),
+            _split(row["other_names"]),
+            _optional(row["anhydrous_g_per_100g_water_20C"]),
+            _optional(row["as_sold_g_per_100g_water_20C"]),
+            row["solubility_status"],
+            row["delayed_alkalinity"] == "yes",
+            row["assay_note"],
+            row["hazard"],
+            row["hazard_status"],
+            _split(row["never_with"]),
+        )
+    return found
+
+
+def _split(text: str) -> tuple[str, ...]:
+    return tuple(part.strip() for part in text.split(";") if part.strip())
+
+
+def _optional(text: str) -> float | None:
+    return float(text) if text else None
+
+
+def find_salt(name: str, hydrate: int | None = None, where: str = "") -> Salt:
+    """Return the one salt that a name and its water of crystallisation stand for.
+
+    Parameters
+    ----------
+    name : str
+        Full name, name without the water, or another general word of the trade.
+    hydrate : int, optional
+        Molecules of water per formula; needed where the salt is sold with different amounts.
+    where : str, optional
+        File and table, for the message.
+
+    Returns
+    -------
+    Salt
+        The salt.
+
+    Raises
+    ------
+    InputError
+        If the name is not known, the water must be stated, or the two contradict each other.
+
+    Examples
+    --------
+    >>> find_salt("calcium chloride", 2).name
+    'calcium chloride dihydrate'
+    >>> find_salt("calcium chloride")
+    Traceback (most recent call last):
+        ...
+    reef_calc.errors.InputError: needed the water of crystallisation of calcium chloride (0, 2 or
+    6), given “nothing”. Look at the formula on the label and write hydrate = 0, 2 or 6.
+    """
+    word = " ".join(str(name).split()).casefold()
+    named = [
+        salt
+        for salt in salts().values()
+        if word in (salt.name, salt.salt, *(other.casefold() for other in salt.other_names))
+    ]
+    if not named:
+        known = ", ".join(dict.fromkeys(salt.salt for salt in salts().values()))
+        raise InputError(
+            f"a salt of the list ({known})", name, "Write one of these, or use a label instead.", where
+        )
+    fitting = [salt for salt in named if hydrate is None or salt.hydrate == hydrate]
+    if len(fitting) == 1:
+        return fitting[0]
+    choices = _or([str(salt.hydrate) for salt in named])
+    raise InputError(
+        f"the water of crystallisation of {named[0].salt} ({choices})",
+        "nothing" if hydrate is None else str(hydrate),
+        f"Look at the formula on the label and write hydrate = {choices}.",
+        where,
+    )
+
+
+def _or(words: list[str]) -> str:
+    return " or ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]
+
+
+def _checked_assay(assay: float, where: str) -> float:
+    # Anhydrous calcium chloride of a dried-out hydrate may exceed 1 a little; never by much.
+    if isinstance(assay, bool) or not isinstance(assay, int | float) or not 0.3 <= assay <= 1.05:
+        raise InputError(
+            "an assay between 0.3 and 1.05 (share of the mass that is the salt)",
+            assay,
+            "97 % is written 0.97.",
+            where,
+        )
+    return float(assay)
+
+
+def adds_per_gram(
+    salt: str, *, hydrate: int | None = None, assay: float = 1.0, where: str = ""
+) -> dict[str, float]:
+    """Return what one gram of a salt as sold adds to the water, for every element of the list.
+
+    amount = assay·1000·n·M(species)/M(salt with its water); alkalinity by the balance of the
+    strong ions, assay·1000·(Na + K + 2Ca + 2Mg + 2Sr − Cl − Br − I − F − N − 2S − P)/M.
+
+    Parameters
+    ----------
+    salt : str
+        Name as in ``salts()``, with or without the water.
+    hydrate : int, optional
+        Molecules of water per formula.
+    assay : float
+        Share of the mass that is this salt (no unit, 0.3–1.05).
+    where : str, optional
+        File and table, for the message.
+
+    Returns
+    -------
+    dict of str to float
+        mg per gram (alkalinity: meq per gram) by element; only what is added.
+
+    Raises
+    ------
+    InputError
+        If the salt, its water or the assay cannot be used.
+
+    Notes
+    -----
+    Impurities are not counted. Formate and acetate give their alkalinity after oxidation only.
+
+    Examples
+    --------
+    >>> adds = adds_per_gram("calcium chloride", hydrate=2)
+    >>> round(adds["calcium"], 2), round(adds["chloride"], 2)
+    (272.62, 482.29)
+    >>> round(adds_per_gram("soda ash")["alkalinity"], 3)
+    18.87
+
+    References
+    ----------
+    Alkalinity from strong ions: Wolf-Gladrow et al. (2007), Marine Chemistry 106, 287, eq. 32
+    (equation number from memory).
+    """
+    found = find_salt(salt, hydrate, where)
+    share = 1000.0 * _checked_assay(assay, where) / molar_mass(found.full_formula)
+    atoms = atom_counts(found.formula)
+    adds = {"alkalinity": share * sum(_CHARGES.get(atom, 0) * n for atom, n in atoms.items())}
+    for name, atom in _ATOMS.items():
+        adds[name] = share * atoms.get(atom, 0.0) * molar_mass(ELEMENTS[name].species)
+    return {name: amount for name, amount in adds.items() if abs(amount) > 1e-9}
+
+
+def mass_for(
+    salt: str,
+    element_name: str,
+    rise: float,
+    unit: str,
+    net_L: float,
+    *,
+    hydrate: int | None = None,
+    assay: float = 1.0,
+    where: str = "",
+) -> float:
+    """Return the mass of a salt that raises an element by so much.
+
+    m = rise·V/(what a gram adds)
+
+    Parameters
+    ----------
+    salt : str
+        Name as in ``salts()``.
+    element_name : str
+        Element to raise.
+    rise : float
+        Wanted rise in ``unit``, 0 or more.
+    unit : str
+        Unit of the rise, per litre.
+    net_L : float
+        Net volume of water (L), above 0.
+    hydrate : int, optional
+        Molecules of water per formula.
+    assay : float
+        Share of the mass that is this salt (no unit).
+    where : str, optional
+        Place of the input, for messages.
+
+    Returns
+    -------
+    float
+        Grams as sold. This is arithmetic only: how fast a level may rise is another question.
+
+    Raises
+    ------
+    InputError
+        If the salt does not add this element, or a number is negative or zero where it cannot be.
+
+    Examples
+    --------
+    >>> round(mass_for("sodium hydrogen carbonate", "alkalinity", 1.0, "dKH", 100.0), 3)
+    2.996
+
+    References
+    ----------
+    Molar masses as in ``reef_calc.chem.formulas.molar_mass``.
+    """
+    name = element(element_name, where).name
+    per_gram = adds_per_gram(salt, hydrate=hydrate, assay=assay, where=where).get(name, 0.0)
+    if per_gram <= 0.0:
+        raise InputError(f"a salt that adds {name}", salt, "Choose another salt.", where)
+    if not (rise >= 0.0 and 0.0 < net_L < float("inf")):
+        raise InputError(
+            "a rise of 0 or more and a net volume above 0 L",
+            f"{rise!r} {unit}, {net_L!r} L",
+            "To lower a level, change water.",
+            where,
+        )
+    return convert(rise, unit, ELEMENTS[name].store_unit, name, where=where) * net_L / per_gram
+
+
+def clashes(names: list[Salt]) -> tuple[str, ...]:
+    """Return why salts must not be dissolved in one container; nothing if they may.
+
+    Parameters
+    ----------
+    names : list of Salt
+        What goes into the container.
+
+    Returns
+    -------
+    tuple of str
+        One sentence for each thing that falls out; empty if none is known.
+
+    Notes
+    -----
+    Covers what falls out among the salts of the list; ``Salt.never_with`` names the rest in words.
+
+    Examples
+    --------
+    >>> clashes([find_salt("calcium chloride", 2), find_salt("soda ash")])
+    ('carbonate falls out with calcium, magnesium or strontium',)
+
+    References
+    ----------
+    *Common practice, no source.*
+    """
+    metals = {atom for salt in names for atom in atom_counts(salt.formula)}
+    return tuple(
+        sentence
+        for anion, partners, sentence in _FALLS_OUT
+        if any(anion in salt.salt for salt in names) and metals.intersection(partners)
+    )

@@ -1,0 +1,1 @@
+"""Floor 5: two kits on the same water."""

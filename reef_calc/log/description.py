@@ -1,0 +1,316 @@
+"""What describes a tank: its water, aims, new water and standards, and what practice expects."""
+
+from __future__ import annotations
+
+import datetime as dt
+import zoneinfo
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from reef_calc.bench.kits import Kit
+from reef_calc.bench.toml_reader import Keys
+from reef_calc.chem.elements import ELEMENTS, element
+from reef_calc.chem.supplements import Supplement
+from reef_calc.chem.units import convert
+from reef_calc.errors import InputError
+
+# Levels that need a second confirmation (common practice, no source), in the display unit.
+CAUTION_LEVELS: dict[str, tuple[float, float]] = {
+    "alkalinity": (6.0, 12.0),
+    "calcium": (350.0, 500.0),
+    "magnesium": (1150.0, 1550.0),
+    "potassium": (350.0, 450.0),
+    "salinity": (31.0, 37.0),
+    "pH": (7.7, 8.6),
+}
+# Largest change a day (common practice, no source), in the display unit.
+USUAL_CHANGE_PER_DAY: dict[str, float] = {
+    "alkalinity": 0.5,
+    "calcium": 20.0,
+    "magnesium": 50.0,
+    "potassium": 10.0,
+    "strontium": 0.5,
+    "iodine": 0.01,
+    "nitrate": 1.0,
+    "phosphate": 0.02,
+    "salinity": 1.0,
+    "temperature": 1.0,
+    "pH": 0.2,
+}
+
+
+@dataclass(frozen=True)
+class Water:
+    """The water of the tank from a day on.
+
+    Attributes
+    ----------
+    start : datetime.datetime
+        From when, UTC.
+    net_L, net_u_L : float
+        Net volume and its standard uncertainty, L.
+    salinity : float
+        Practical salinity.
+    temperature_C : float
+        Temperature, °C.
+    air_co2_uatm : float
+        Carbon dioxide of the room air, µatm.
+    boron : float or None
+        Boron, mg/L; None: as in sea water of this salinity.
+    """
+
+    start: dt.datetime
+    net_L: float
+    net_u_L: float
+    salinity: float
+    temperature_C: float
+    air_co2_uatm: float
+    boron: float | None = None
+
+
+@dataclass(frozen=True)
+class Aim:
+    """Where one element should be.
+
+    Attributes
+    ----------
+    unit : str
+        Unit of everything below.
+    low, aim, high : float
+        Lower end, aim and upper end.
+    rise_per_day, fall_per_day : float or None
+        Largest change a day; None: neither written nor known from practice.
+    never_below, never_above : float or None
+        Levels that need a second confirmation.
+    defaults : tuple of str
+        Names of the attributes above that were taken from common practice.
+    """
+
+    unit: str
+    low: float
+    aim: float
+    high: float
+    rise_per_day: float | None = None
+    fall_per_day: float | None = None
+    never_below: float | None = None
+    never_above: float | None = None
+    defaults: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Stated:
+    """A level as stated: value, unit and standard uncertainty as typed (None: not stated)."""
+
+    value: float
+    unit: str
+    u: float | None
+    level: float
+    level_u: float | None
+
+
+@dataclass(frozen=True)
+class NewWater:
+    """New salt water: practical salinity (None: not stated) and levels typed from a label."""
+
+    salinity: float | None = None
+    levels: dict[str, Stated] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Standard:
+    """Test water of known strength; ``level`` and ``level_u`` are in the element's store unit."""
+
+    name: str
+    element: str
+    value: float
+    unit: str
+    u: float | None
+    level: float
+    level_u: float | None
+    made: dt.date | None = None
+    recipe: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Description:
+    """Everything the folder's TOML files say about a tank.
+
+    Attributes
+    ----------
+    folder : pathlib.Path
+        Where it stands.
+    name, state : str
+        Name; ``settled`` or ``young or fast growing``.
+    zone : zoneinfo.ZoneInfo
+        Time zone.
+    waters : tuple of Water
+        Periods of the water, oldest first; at least one.
+    aims : dict of str to Aim
+        By element.
+    new_water : NewWater
+        What is stated of new salt water.
+    kits, supplements, standards : dict
+        By name.
+    """
+
+    folder: Path
+    name: str
+    state: str
+    zone: zoneinfo.ZoneInfo
+    waters: tuple[Water, ...]
+    aims: dict[str, Aim]
+    new_water: NewWater
+    kits: dict[str, Kit]
+    supplements: dict[str, Supplement]
+    standards: dict[str, Standard]
+
+    def water_at(self, time: dt.datetime) -> Water:
+        """Return the water of a time.
+
+        Parameters
+        ----------
+        time : datetime.datetime or pandas.Timestamp
+            With a zone.
+
+        Returns
+        -------
+        Water
+            The latest that started by then; before the first one, the first.
+
+        Raises
+        ------
+        InputError
+            If the time has no zone.
+        """
+        if time.tzinfo is None:
+            raise InputError("a time with a zone", str(time), "Add the zone.", "water_at")
+        return next(
+            (water for water in reversed(self.waters) if water.start <= time), self.waters[0]
+        )
+
+
+def usual_limits(name: str, unit: str) -> dict[str, float]:
+    """Return the usual largest changes a day and caution levels of an element.
+
+    Parameters
+    ----------
+    name : str
+        Element.
+    unit : str
+        Unit of the result (per day for changes).
+
+    Returns
+    -------
+    dict of str to float
+        ``rise_per_day``, ``fall_per_day``, ``never_below``, ``never_above``, as far as practice
+        has them (*common practice, no source*), in ``unit``.
+
+    Raises
+    ------
+    InputError
+        If the unit does not belong to the element.
+
+    Examples
+    --------
+    >>> usual_limits("calcium", "mg/L")["rise_per_day"]
+    20.0
+    """
+    shown = ELEMENTS[name].display_unit
+
+    def to(value: float) -> float:
+        if unit == shown:
+            return value
+        return convert(value, shown, unit, name, salinity=35.0, temperature_C=25.0)
+
+    limits: dict[str, float] = {}
+    change = USUAL_CHANGE_PER_DAY.get(name)
+    if change is not None:
+        middle = (ELEMENTS[name].lowest + ELEMENTS[name].highest) / 2
+        if unit == shown:
+            limits["rise_per_day"] = limits["fall_per_day"] = change
+        else:
+            base = convert(middle, ELEMENTS[name].store_unit, shown, name)
+            limits["rise_per_day"] = limits["fall_per_day"] = abs(to(base + change) - to(base))
+    if name in CAUTION_LEVELS:
+        low, high = CAUTION_LEVELS[name]
+        limits["never_below"], limits["never_above"] = to(low), to(high)
+    return limits
+
+
+def stated_from(keys: Keys, name: str, salinity: float | None) -> Stated:
+    """Return a stated level from ``value``, ``unit`` and ``u`` of a TOML table.
+
+    Parameters
+    ----------
+    keys : Keys
+        The table.
+    name : str
+        Element.
+    salinity : float or None
+        Practical salinity, for units per kilogram.
+
+    Returns
+    -------
+    Stated
+        As typed, and in the element's store unit.
+
+    Raises
+    ------
+    InputError
+        If a key is missing, negative, or the unit does not belong to the element.
+    """
+    for key in ("value", "unit"):
+        keys.needed(key)
+    value, u = keys.number("value", at_least=0.0) or 0.0, keys.number("u", above=0.0)
+    unit = keys.text("unit")
+    where = f"{keys.where}, unit"
+    store = ELEMENTS[name].store_unit
+
+    def to(number: float) -> float:
+        return convert(
+            number, unit, store, name, salinity=salinity, temperature_C=25.0, where=where
+        )
+
+    level = to(value)
+    return Stated(value, unit, u, level, None if u is None else abs(to(value + u) - level))
+
+
+def standard_from_table(name: str, table: object, where: str) -> Standard:
+    """Return the standard that a ``[standard.NAME]`` table describes.
+
+    Parameters
+    ----------
+    name : str
+        Name of the standard.
+    table : object
+        The table as ``tomllib`` gave it.
+    where : str
+        File and table, for the messages.
+
+    Returns
+    -------
+    Standard
+        The standard.
+
+    Raises
+    ------
+    InputError
+        For an unknown key, a missing one, or a value that cannot be used.
+    """
+    keys = Keys(table, where)
+    keys.needed("element")
+    measured = element(keys.text("element"), f"{where}, element").name
+    stated = stated_from(keys, measured, None)
+    made, recipe = keys.day("made"), keys.text("recipe")
+    keys.finish()
+    return Standard(
+        name,
+        measured,
+        stated.value,
+        stated.unit,
+        stated.u,
+        stated.level,
+        stated.level_u,
+        made,
+        recipe,
+    )

@@ -1,0 +1,1 @@
+"""Floor 5: from a rate to what to do."""

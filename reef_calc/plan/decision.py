@@ -1,0 +1,200 @@
+"""From a level, its aims, a rate and a dose to one of three decisions, in words."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from reef_calc.numbers_in_words import level_text, rate_text
+
+Group = Literal["change", "test", "leave"]
+Action = Literal["raise", "lower", "look", "test", "keep"]
+GROUP_TITLES: dict[str, str] = {
+    "change": "Change something",
+    "test": "Test again first",
+    "leave": "Leave as it is",
+}
+SIGNS: dict[str, str] = {"raise": "▲", "lower": "▼", "look": "◆", "test": "?", "keep": "–"}
+
+# Days between tests (common practice, no source); twice that, and at least 14, is called old.
+USUAL_TEST_DAYS: dict[str, float] = {
+    "alkalinity": 3,
+    "calcium": 7,
+    "magnesium": 28,
+    "potassium": 30,
+    "strontium": 90,
+    "iodine": 90,
+    "nitrate": 7,
+    "phosphate": 7,
+    "salinity": 7,
+    "temperature": 7,
+    "pH": 14,
+}
+TRACES = ("strontium", "iodine", "boron", "bromide", "fluoride")
+TRACE_DAYS = 60.0
+SMALL_GAP = 0.10
+MONTH = 30.0
+PUMP_QUESTION = (
+    "Before any raise: measure what the pump really gives into a cylinder. More used than the doses "
+    "bring can also mean that less was delivered than set (pump, hose, air, an empty or weak "
+    "container), or that the salt mix changed."
+)
+LABEL_FIRST = (
+    "The label and the safety data sheet of the supplement decide; gloves and eye protection with "
+    "strong solutions; never two concentrates in one container."
+)
+
+
+@dataclass(frozen=True)
+class Decision:
+    """What to do about one element.
+
+    Attributes
+    ----------
+    group : {"change", "test", "leave"}
+        Group on the overview.
+    action : {"raise", "lower", "look", "test", "keep"}
+        Key of ``SIGNS``.
+    headline : str
+        Verb sentence with numbers, such as "Raise the dose: 0.94 to 1.04 dKH a day".
+    reason : str
+        One or two sentences why.
+    cautions : tuple of str
+        What stands beside an advice to dose: daily limit, pump question, label first.
+    """
+
+    group: Group
+    action: Action
+    headline: str
+    reason: str
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Situation:
+    """What a decision rests on; levels in one unit, rates in that unit per day.
+
+    Attributes
+    ----------
+    element, unit, behaviour : str
+        Element, unit, and ``used``, ``net`` or ``state``.
+    level, level_sd : float or None
+        Last level with the SD of its reading; None without a reading.
+    level_before : float or None
+        The level read before that one.
+    level_age : float
+        Days from the last reading to the end of the month.
+    expected : tuple of float or None
+        Range (low, high) the balance leads to expect for the last reading; None when unknown.
+    decimals : int
+        Decimals a level is written with.
+    low, aim, high : float or None
+        Aims; ``aim`` falls back on the middle.
+    never_below, never_above : float or None
+        Caution levels that need a second confirmation.
+    rise_per_day, fall_per_day : float or None
+        Largest change of the level per day.
+    rate, rate_low, rate_high : float or None
+        Use per day with its interval.
+    refusal : str
+        Why there is no rate, when there is none.
+    dose : float or None
+        Dose per day now; None when not known.
+    doses : bool
+        Whether anything was added of this element.
+    pump_measured : bool
+        Whether a measured delivery is on record within the last 60 days.
+    jump : float or None
+        Step of the level between readings beyond which a second test comes first.
+    month_name : str
+        Month in words, for sentences.
+    """
+
+    element: str
+    unit: str
+    behaviour: str
+    level: float | None = None
+    level_sd: float | None = None
+    level_before: float | None = None
+    level_age: float = 0.0
+    expected: tuple[float, float] | None = None
+    decimals: int = 1
+    low: float | None = None
+    aim: float | None = None
+    high: float | None = None
+    never_below: float | None = None
+    never_above: float | None = None
+    rise_per_day: float | None = None
+    fall_per_day: float | None = None
+    rate: float | None = None
+    rate_low: float | None = None
+    rate_high: float | None = None
+    refusal: str = ""
+    dose: float | None = None
+    doses: bool = False
+    pump_measured: bool = False
+    jump: float | None = None
+    month_name: str = "this month"
+
+    def text(self, level: float) -> str:
+        """Return a level in words, with its unit."""
+        return level_text(level, self.decimals, self.unit)
+
+    def target(self, fallback: float) -> float:
+        """Return the level to aim for: the aim, else the middle of the band."""
+        if self.aim is not None:
+            return self.aim
+        if self.low is not None and self.high is not None:
+            return (self.low + self.high) / 2
+        return fallback
+
+    def then_rate(self) -> str:
+        """Return the clause that names the daily use after a correction."""
+        if self.rate is None or self.rate_low is None or self.rate_high is None:
+            return "; the use is not known yet"
+        if self.rate_low <= 0:
+            return f"; then no dose is shown to be needed (less than {self.rate_in_words(self.rate_high)} a day)"
+        return f"; then {self.rate_in_words(self.rate)} a day"
+
+    def rate_in_words(self, value: float) -> str:
+        """Return a rate rounded by the interval of the use."""
+        return rate_text(value, self.rate_low, self.rate_high, self.unit)
+
+    def dose_cautions(self, rises: bool) -> tuple[str, ...]:
+        """Return what must stand beside an advice to dose."""
+        found = []
+        if rises and self.rise_per_day:
+            found.append(
+                f"At most {self.rise_per_day:g} {self.unit} more a day; spread it over several doses."
+            )
+        elif rises:
+            found.append(
+                "No daily limit is set for this element: write rise_per_day in tank.toml before dosing."
+            )
+        confirm = [x for x in (self.never_below, self.never_above) if x is not None]
+        level = self.level if self.level is not None else math.nan
+        if confirm and (
+            (self.never_below is not None and level < self.never_below)
+            or (self.never_above is not None and level > self.never_above)
+        ):
+            found.append(
+                "This is a caution level: confirm it with a second kit or a standard first."
+            )
+        if rises and not self.pump_measured:
+            found.append(PUMP_QUESTION)
+        found.append(LABEL_FIRST)
+        return tuple(found)
+
+    def worst_month(self) -> float:
+        """Return the largest move of the level in a month that the interval allows."""
+        dose = self.dose or 0.0
+        low = self.rate_low if self.rate_low is not None else 0.0
+        high = self.rate_high if self.rate_high is not None else 0.0
+        return MONTH * max(abs(low - dose), abs(high - dose))
+
+    def quarter_band(self) -> float | None:
+        """Return a quarter of the aim band; None without both aims."""
+        return (
+            (self.high - self.low) / 4 if self.low is not None and self.high is not None else None
+        )

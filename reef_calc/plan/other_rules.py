@@ -1,0 +1,63 @@
+"""The rule of decision for what is not dosed by use: nutrients and properties of the water."""
+
+from __future__ import annotations
+
+import math
+
+from reef_calc.plan.decision import MONTH, Decision, Situation
+
+
+def decide_net(s: Situation, where: str) -> Decision:
+    """Return what to do about a net sum of feeding, uptake and export: it rises or falls, it is not used."""
+    level = s.level if s.level is not None else math.nan
+    clear = s.rate_low is not None and s.rate_high is not None and s.rate_low * s.rate_high > 0
+    moves = ""
+    if clear and s.rate is not None:
+        word = "falls" if s.rate > 0 else "rises"
+        moves = f" It {word} by {s.rate_in_words(abs(s.rate) * MONTH)} a month."
+    if where == "above":
+        return Decision(
+            "change",
+            "look",
+            "Find out why it is high"
+            if not clear or (s.rate or 0) > 0
+            else "Find out why it rises",
+            f"Above the aim of {s.text(s.high or 0.0)}.{moves} Feeding, export, dead matter and "
+            "source water are the usual places to look.",
+        )
+    if where == "below":
+        return Decision(
+            "change",
+            "look",
+            "Find out why it is low",
+            f"Below the aim of {s.text(s.low or 0.0)}.{moves} Feeding less or exporting more than "
+            "before fits.",
+        )
+    if clear and s.rate is not None:
+        edge = s.low if s.rate > 0 else s.high
+        fastest = min(abs(s.rate_low or 0.0), abs(s.rate_high or 0.0))
+        if edge is not None and fastest > 0 and abs(edge - level) / fastest < MONTH:
+            word = "falls" if s.rate > 0 else "rises"
+            return Decision(
+                "change",
+                "look",
+                f"Find out why it {word}",
+                f"Inside the aim, but at this pace it leaves within a month.{moves}",
+            )
+    if s.rate is None and s.refusal:
+        return Decision("leave", "keep", "Keep as it is", f"Inside the aims. {s.refusal}")
+    return Decision("leave", "keep", "Keep as it is", f"Inside the aims.{moves}".strip())
+
+
+def decide_state(s: Situation, where: str) -> Decision:
+    """Return what to do about a property of the water, such as salinity."""
+    level = s.level if s.level is not None else math.nan
+    if not where:
+        return Decision("leave", "keep", "Keep as it is", "Inside the aims.")
+    bound = s.low if where == "below" else s.high
+    step = s.rise_per_day if where == "below" else s.fall_per_day
+    pace = f", at most {step:g} {s.unit} a day" if step else ", slowly"
+    head = f"Bring it back from {s.text(level)} to {s.text(s.target(bound or level))}{pace}"
+    reason = f"{'Below' if where == 'below' else 'Above'} the aim of {s.text(bound or 0.0)}."
+    cautions = ("Check the meter first with a standard; animals bear slow changes only.",)
+    return Decision("change", "raise" if where == "below" else "lower", head, reason, cautions)

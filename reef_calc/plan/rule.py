@@ -1,0 +1,255 @@
+"""The rule of decision: what to do about one element, from its level, aims, use and dose."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from reef_calc.numbers_in_words import level_text
+from reef_calc.plan.decision import (
+    LABEL_FIRST,
+    SMALL_GAP,
+    TRACE_DAYS,
+    TRACES,
+    USUAL_TEST_DAYS,
+    Decision,
+    Situation,
+)
+from reef_calc.plan.other_rules import decide_net, decide_state
+
+
+def decide(s: Situation) -> Decision:
+    """Return what to do about one element.
+
+    Leave as it is: level inside its aims, and the whole interval of the use within ±10 % of the dose
+    or the gap between them, over a month, below a quarter of the aim band. Test again first: level
+    inside, the interval reaches beyond that but does not clear the dose. Change something: level
+    outside its aims, or the interval clear of the dose. A level outside comes first and its sentence
+    brings the level back before it speaks of the daily dose.
+
+    Parameters
+    ----------
+    s : Situation
+        Level, aims, use and dose.
+
+    Returns
+    -------
+    Decision
+        Group, verb sentence, reason and cautions.
+
+    Notes
+    -----
+    Rule of decision: *common practice, no source*; the bounds (10 %, a quarter of the band, 30 days)
+    are this workbench's own.
+
+    Examples
+    --------
+    >>> d = decide(Situation("alkalinity", "dKH", "used", level=7.8, level_sd=0.15, low=7, high=8.5,
+    ...     rate=1.04, rate_low=1.00, rate_high=1.08, dose=0.90, doses=True, rise_per_day=0.5))
+    >>> d.group, d.headline
+    ('change', 'Raise the dose: 0.90 to 1.04 dKH a day')
+    """
+    if s.level is None:
+        return Decision("test", "test", "Test: no reading yet", f"Nothing is known of {s.element}.")
+    old = max(14.0, 2 * USUAL_TEST_DAYS.get(s.element, 90.0))
+    if s.level_age > old:
+        return Decision(
+            "test",
+            "test",
+            f"Test: the last reading is {s.level_age:.0f} days old",
+            f"It was {s.text(s.level)}. Nothing is said of the dose on so old a reading.",
+        )
+    where = _outside(s)
+    if s.behaviour == "state":
+        return decide_state(s, where)
+    jumped = _jump(s)
+    if jumped:
+        return Decision(
+            "test",
+            "test",
+            "Test again today, with a second kit or a standard",
+            jumped,
+            (f"Dose nothing on this reading alone. {LABEL_FIRST}",) if where else (),
+        )
+    if s.behaviour == "net":
+        return decide_net(s, where)
+    if where == "below" and s.element in TRACES and not _trace_known(s):
+        return Decision(
+            "test",
+            "test",
+            "Test again before dosing anything",
+            f"Below the aim of {s.text(s.low or 0.0)}, but a trace is only dosed on a reading of the "
+            "last 60 days and a use that is shown.",
+        )
+    if where == "below":
+        return _bring_up(s)
+    if where == "above":
+        return _bring_down(s)
+    if s.rate is None or s.rate_low is None or s.rate_high is None:
+        return _no_rate(s)
+    if s.doses and s.dose is None:
+        return Decision(
+            "test",
+            "test",
+            "Write down today's dose, then test",
+            "The log does not say what is dosed now, so use and dose cannot be compared.",
+        )
+    if s.dose is None or s.dose <= 0:
+        return _not_dosed(s)
+    return _use_against_dose(s)
+
+
+def _trace_known(s: Situation) -> bool:
+    return s.level_age <= TRACE_DAYS and s.rate_low is not None and s.rate_low > 0
+
+
+def _outside(s: Situation) -> Literal["", "below", "above"]:
+    """Beyond an aim by more than the reading's scatter, or twice running."""
+    if s.level is None:
+        return ""
+    margin = 1.64 * (s.level_sd or 0.0)
+    before = s.level if s.level_before is None else s.level_before
+    if s.low is not None and s.level < s.low and (s.level < s.low - margin or before < s.low):
+        return "below"
+    if s.high is not None and s.level > s.high and (s.level > s.high + margin or before > s.high):
+        return "above"
+    return ""
+
+
+def _jump(s: Situation) -> str:
+    if s.expected is None or s.level is None or s.jump is None:
+        return ""
+    low, high = s.expected
+    beyond = max(low - s.level, s.level - high)
+    if beyond <= 0 or abs(s.level - (low + high) / 2) <= s.jump:
+        return ""
+    return (
+        f"The last reading, {s.text(s.level)}, is far from what doses and use lead to expect "
+        f"({s.text(low)} to {s.text(high)}). A slip, a kit or the tank: one more test tells."
+    )
+
+
+def _bring_up(s: Situation) -> Decision:
+    level = s.level if s.level is not None else math.nan
+    target = s.target(s.low if s.low is not None else level)
+    gap = target - level
+    days = f" over at least {math.ceil(gap / s.rise_per_day - 1e-9)} days" if s.rise_per_day else ""
+    days = days.replace(" 1 days", " 1 day")
+    signed = level_text(gap, s.decimals, s.unit)
+    head = (
+        f"Bring back {level_text(level, s.decimals, '')} to {level_text(target, s.decimals, '')}: "
+        f"+{signed}{days}{s.then_rate()}"
+    )
+    reason = f"Below the aim of {s.text(s.low or 0.0)}."
+    if s.rate is None:
+        reason += f" {s.refusal}"
+    elif s.dose is not None and s.rate_low is not None and s.rate_low > s.dose:
+        reason += (
+            f" More is used ({s.rate_in_words(s.rate)} a day) than the doses bring "
+            f"({s.rate_in_words(s.dose)})."
+        )
+    return Decision("change", "raise", head, reason.strip(), s.dose_cautions(True))
+
+
+def _bring_down(s: Situation) -> Decision:
+    level = s.level if s.level is not None else math.nan
+    high = s.high if s.high is not None else level
+    target = s.target(high)
+    use = s.rate if s.rate is not None and s.rate_low is not None and s.rate_low > 0 else None
+    reason = f"Above the aim of {s.text(high)}."
+    fall = s.fall_per_day
+    limit = f" At most {fall:g} {s.unit} less a day." if fall else ""
+    if s.doses and use is not None:
+        days = max((level - target) / min(use, fall or use), 1.0)
+        head = (
+            f"Lower or pause the dose until {level_text(target, s.decimals, s.unit)}: about "
+            f"{days:.0f} days{s.then_rate()}"
+        )
+        reason += " The tank's own use brings it down."
+    elif s.doses:
+        head = (
+            f"Lower or pause the dose, and test again at {level_text(target, s.decimals, s.unit)}"
+        )
+        reason += f" {s.refusal or 'The use is not known well enough to say how long.'}"
+    else:
+        head = f"Nothing to add; water changes bring it to {level_text(target, s.decimals, s.unit)}"
+        reason += " It is not dosed: look for what brings it in (new water, food, salt mix)."
+    return Decision("change", "lower", head, reason + limit, (LABEL_FIRST,) if s.doses else ())
+
+
+def _no_rate(s: Situation) -> Decision:
+    inside = "Inside the aims. " if s.low is not None or s.high is not None else ""
+    return Decision("test", "test", "Test twice within a week", f"{inside}{s.refusal}".strip())
+
+
+def _not_dosed(s: Situation) -> Decision:
+    low = s.rate_low if s.rate_low is not None else 0.0
+    high = s.rate_high if s.rate_high is not None else 0.0
+    quarter = s.quarter_band()
+    if low <= 0:
+        return Decision(
+            "leave" if quarter is None or s.worst_month() < quarter else "test",
+            "keep" if quarter is None or s.worst_month() < quarter else "test",
+            "Keep: nothing is dosed"
+            if quarter is None or s.worst_month() < quarter
+            else "Test again before dosing anything",
+            f"No use shown: less than {s.rate_in_words(max(high, 0.0))} a day.",
+        )
+    if quarter is not None and s.worst_month() < quarter:
+        return Decision(
+            "leave",
+            "keep",
+            "Keep: nothing is dosed",
+            f"It falls by {s.rate_in_words(s.rate or 0.0)} a day, too little to matter within a month.",
+        )
+    head = f"Begin to replace what is used: {s.rate_in_words(s.rate or 0.0)} a day"
+    reason = "Inside the aims, but it falls and nothing is dosed."
+    return Decision("change", "raise", head, reason, s.dose_cautions(True))
+
+
+def _use_against_dose(s: Situation) -> Decision:
+    rate, low, high, dose = s.rate or 0.0, s.rate_low or 0.0, s.rate_high or 0.0, s.dose or 0.0
+    quarter = s.quarter_band()
+    near = dose * (1 - SMALL_GAP) <= low and high <= dose * (1 + SMALL_GAP)
+    slow = quarter is not None and s.worst_month() < quarter
+    if near or slow:
+        reason = (
+            f"Use {s.rate_in_words(rate)} a day and dose {s.rate_in_words(dose)} agree."
+            if near
+            else "Whatever the interval allows, a month moves it by less than a quarter of the aim."
+        )
+        if low <= 0:
+            reason = f"No use shown: less than {s.rate_in_words(max(high, 0.0))} a day. {reason}"
+        return Decision("leave", "keep", "Keep the dose", reason)
+    if low <= dose <= high:
+        return Decision(
+            "test",
+            "test",
+            "Keep the dose, test twice within a week",
+            f"The use ({s.rate_in_words(low)} to {s.rate_in_words(high)} a day) may or may not be the dose "
+            f"({s.rate_in_words(dose)}): more readings decide.",
+        )
+    if rate > dose:
+        head = f"Raise the dose: {s.rate_in_words(dose).split(' ')[0]} to {s.rate_in_words(rate)} a day"
+        return Decision(
+            "change",
+            "raise",
+            head,
+            "More is used than the doses bring: use rose, or less was delivered than set.",
+            s.dose_cautions(True),
+        )
+    if high <= 0:
+        return Decision(
+            "change",
+            "lower",
+            "Stop the dose and find out why the level rises",
+            "The level rises by more than the doses bring.",
+            (LABEL_FIRST,),
+        )
+    return Decision(
+        "change",
+        "lower",
+        f"Lower the dose: {s.rate_in_words(dose).split(' ')[0]} to {s.rate_in_words(rate)} a day",
+        "Less is used than the doses bring.",
+        (LABEL_FIRST,),
+    )

@@ -1,0 +1,229 @@
+"""From a tank folder to one element's standing in one month: the wiring of the floors below."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pandas as pd
+
+from reef_calc.balance.additions import AdditionHistory, days, moment
+from reef_calc.balance.consumption import HISTORY_DAYS, end_of, estimate_consumption
+from reef_calc.balance.record import element_record
+from reef_calc.balance.results import ConsumptionEstimate
+from reef_calc.chem.elements import ELEMENTS
+from reef_calc.chem.units import convert
+from reef_calc.log.history import tank_readings
+from reef_calc.log.tank import Tank
+from reef_calc.numbers_in_words import decimals_for
+from reef_calc.plan.decision import Situation
+from reef_calc.plan.rule import decide
+from reef_calc.show.standing import Standing
+
+PUMP_DAYS = 60.0
+JUMP = {"alkalinity": (0.5, "dKH"), "calcium": (20.0, "mg/L")}
+
+
+def reviewed_elements(tank: Tank) -> tuple[str, ...]:
+    """Return the elements a review speaks of: those with aims or readings, in the usual order.
+
+    Parameters
+    ----------
+    tank : Tank
+        An opened tank folder.
+
+    Returns
+    -------
+    tuple of str
+        Names.
+    """
+    read = set(tank.readings.loc[tank.readings["water"] == "tank", "element"])
+    return tuple(name for name in ELEMENTS if name in read or name in tank.aims)
+
+
+def gather(tank: Tank, element: str, month: str, *, with_cross_checks: bool = False) -> Standing:
+    """Return where one element stands at the end of a month.
+
+    Parameters
+    ----------
+    tank : Tank
+        An opened tank folder.
+    element : str
+        Element of the closed list.
+    month : str
+        Month, text ``2026-09``.
+    with_cross_checks : bool, optional
+        Whether least squares and Huber are worked out beside the estimate.
+
+    Returns
+    -------
+    Standing
+        Everything a row or a figure needs.
+
+    Raises
+    ------
+    InputError
+        If the month or element is not one.
+    """
+    facts = ELEMENTS[element]
+    zone = str(tank.zone)
+    last_day = pd.Period(month, freq="M").end_time.strftime("%Y-%m-%d")
+    end = end_of(tank, last_day, element)
+    aim = tank.aims.get(element)
+    unit = aim.unit if aim else facts.display_unit
+    use = None
+    if facts.behaviour != "state":
+        use = estimate_consumption(
+            tank, element, last_day, unit=unit, with_cross_checks=with_cross_checks
+        )
+    readings = _marked(tank, element, unit, end, use)
+    doses = one_off = None
+    if use is not None:
+        record = element_record(tank, element, unit, end)
+        doses, one_off = _dose_steps(record.doses), _one_off(record.doses)
+    changes = tank.water_changes
+    events = tank.events
+    own = events["element"].isin(["", element]) & (events["time"] < end)
+    situation = _situation(tank, element, unit, end, readings, use, month)
+    return Standing(
+        tank=tank.name,
+        element=element,
+        unit=unit,
+        month=month,
+        zone=zone,
+        low=aim.low if aim else None,
+        aim=aim.aim if aim else None,
+        high=aim.high if aim else None,
+        readings=readings,
+        doses=doses if doses is not None else pd.DataFrame(columns=["start", "stop", "rate"]),
+        one_off=one_off
+        if one_off is not None
+        else pd.DataFrame(columns=["time", "rise", "supplement"]),
+        changes=changes.loc[changes["time"] < end, ["time", "fraction", "litres"]].reset_index(
+            drop=True
+        ),
+        events=events.loc[own, ["time", "kind", "note"]].reset_index(drop=True),
+        use=use,
+        decision=decide(situation),
+        decimals=situation.decimals,
+    )
+
+
+def _marked(
+    tank: Tank, element: str, unit: str, end: pd.Timestamp, use: ConsumptionEstimate | None
+) -> pd.DataFrame:
+    facts = ELEMENTS[element]
+    frame = tank_readings(tank, element, unit, until=end)
+    lowest, highest = (
+        _in(x, facts.store_unit, unit, element) for x in (facts.lowest, facts.highest)
+    )
+    mark = np.full(len(frame), "used", dtype=object)
+    why = frame["flag"].astype(object).to_numpy(copy=True)
+    outside = (frame["level"] < lowest) | (frame["level"] > highest)
+    mark[outside.to_numpy(bool)] = "left out"
+    mark[(frame["limit"] != "").to_numpy(bool)] = "beyond limit"
+    if use is not None:
+        said = use.set_aside.set_index("row")["why"].to_dict()
+        for i, row in enumerate(frame["row"]):
+            if row in said:
+                mark[i], why[i] = "doubted", said[row]
+    columns = ["row", "time", "date_only", "level", "sd", "kit", "lot", "limit", "upper", "by"]
+    return frame[columns].assign(mark=mark, why=why)
+
+
+def _in(value: float, start: str, unit: str, element: str) -> float:
+    return float(convert(value, start, unit, element, salinity=35.0, temperature_C=25.0))
+
+
+def _dose_steps(history: AdditionHistory) -> pd.DataFrame:
+    """Sum the standing doses of all supplements into one line of steps; NaN where not logged."""
+    steps = history.steps
+    edges = sorted({*steps["start"], *steps["stop"], *(x for gap in history.gaps for x in gap)})
+    rows: list[dict[str, object]] = []
+    for start, stop in zip(edges[:-1], edges[1:], strict=True):
+        middle = (start + stop) / 2
+        running = (steps["start"] < middle) & (steps["stop"] > middle)
+        unknown = any(a < middle < b for a, b in history.gaps)
+        rate = math.nan if unknown else float(steps.loc[running, "rate"].sum())
+        rows.append({"start": moment(start), "stop": moment(stop), "rate": rate})
+    return pd.DataFrame(rows, columns=["start", "stop", "rate"])
+
+
+def _one_off(history: AdditionHistory) -> pd.DataFrame:
+    shots = history.shots[~history.shots["standing"].astype(bool)]
+    return pd.DataFrame(
+        {
+            "time": [moment(d) for d in shots["day"]],
+            "rise": shots["rise"].to_numpy(float),
+            "supplement": shots["supplement"].to_numpy(object),
+        }
+    )
+
+
+def _decimals(tank: Tank, readings: pd.DataFrame, unit: str, element: str) -> int:
+    """Decimals of the kit's step in the display unit."""
+    if readings.empty:
+        return decimals_for(0.1)
+    kit = tank.kits.get(str(readings["kit"].iloc[-1]))
+    if kit is not None and kit.resolution > 0 and kit.unit == unit:
+        text = f"{kit.resolution:.6f}".rstrip("0")
+        return len(text.split(".")[1])
+    return decimals_for(float(readings["sd"].iloc[-1]))
+
+
+def _situation(
+    tank: Tank,
+    element: str,
+    unit: str,
+    end: pd.Timestamp,
+    readings: pd.DataFrame,
+    use: ConsumptionEstimate | None,
+    month: str,
+) -> Situation:
+    facts, aim = ELEMENTS[element], tank.aims.get(element)
+    month_name = f"{pd.Period(month, freq='M').start_time:%B}"
+    base = {
+        "element": element,
+        "unit": unit,
+        "behaviour": facts.behaviour,
+        "decimals": _decimals(tank, readings, unit, element),
+        "month_name": month_name,
+    }
+    if aim is not None:
+        for name in ("low", "aim", "high", "never_below", "never_above"):
+            base[name] = getattr(aim, name)
+        base["rise_per_day"], base["fall_per_day"] = aim.rise_per_day, aim.fall_per_day
+    believed = readings[readings["mark"].isin(["used", "beyond limit"])]
+    if believed.empty:
+        return Situation(**base)  # type: ignore[arg-type]
+    last = believed.iloc[-1]
+    before = believed.iloc[-2]["level"] if len(believed) > 1 else None
+    base |= {
+        "level": float(last["level"]),
+        "level_sd": float(last["sd"]),
+        "level_before": None if before is None else float(before),
+        "level_age": float(days(end) - days(last["time"])),
+    }
+    if use is not None:
+        refusal = next((m.text for m in use.messages if m.kind == "refused"), "")
+        base |= {
+            "rate": use.rate,
+            "rate_low": use.low,
+            "rate_high": use.high,
+            "refusal": refusal,
+            "dose": use.dose_now,
+            "doses": use.dose_now is None or use.dose_now > 0,
+            "pump_measured": _pump_measured(tank, end),
+            "expected": use.expected_last,
+            "jump": _in(*JUMP[element], unit, element) if element in JUMP else None,
+        }
+    return Situation(**base)  # type: ignore[arg-type]
+
+
+def _pump_measured(tank: Tank, end: pd.Timestamp) -> bool:
+    events = tank.events
+    recent = (events["time"] < end) & (events["time"] > end - pd.Timedelta(days=PUMP_DAYS))
+    return bool((recent & (events["kind"] == "pump measured")).any())
+
+
+__all__ = ["HISTORY_DAYS", "gather", "reviewed_elements"]

@@ -1,0 +1,285 @@
+"""The panel of the monthly review."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as widgets
+import pandas as pd
+
+from reef_calc.errors import CannotTellError
+from reef_calc.log.folder import export_table
+from reef_calc.log.tank import Tank, open_tank
+from reef_calc.show.comparison_words import compare_months_html
+from reef_calc.show.gather import gather
+from reef_calc.show.lanes import element_html
+from reef_calc.show.panels.common import (
+    WIDE_LABEL,
+    download_html,
+    guarded,
+    message_html,
+    style_widget,
+    tank_folders,
+)
+from reef_calc.show.review import (
+    MonthReview,
+    default_month,
+    months_with_readings,
+    page_of,
+    review_month,
+)
+from reef_calc.show.review_command import file_name
+from reef_calc.show.standing import Standing
+from reef_calc.show.wording import element_name, month_words
+
+VIEWS = ("Overview", "One element", "Readings to doubt", "Take away")
+PERIODS = {"90 days": 90, "1 year": 365, "everything": None}
+WIDTHS = {"wide": 980, "narrow": 600}
+
+
+class MonthlyReviewPanel:
+    """Choose a tank and a month; see where each element stands and what to do.
+
+    Parameters
+    ----------
+    folder : str or pathlib.Path
+        Tank folder shown first.
+    places : sequence of pathlib.Path, optional
+        Folders whose tanks are offered in the list.
+    """
+
+    def __init__(self, folder: str | Path, places: tuple[str | Path, ...] = ()) -> None:
+        self.tank: Tank | None = None
+        self.review: MonthReview | None = None
+        self._checked: dict[str, Standing] = {}
+        self._filling = False
+        offered = tank_folders(*(Path(p) for p in places))
+        self.folder = widgets.Combobox(
+            value=str(folder),
+            options=[path for _, path in offered],
+            description="Tank folder",
+            tooltip="Path of a folder with tank.toml; choose one or type another and press Enter",
+            continuous_update=False,
+            style=WIDE_LABEL,
+            layout=widgets.Layout(width="min(100%, 34em)"),
+        )
+        self.month = self._choice("Month", "The month reviewed")
+        self.against = self._choice("Compare with", "The month that this one is compared with")
+        self.view = widgets.ToggleButtons(
+            options=VIEWS,
+            description="Show",
+            tooltips=[
+                "Every element, grouped by what to do",
+                "Level, doses and use of one element on one time axis",
+                "Doubted readings, and rows that were refused or flagged",
+                "Save the page or the tables",
+            ],
+            style={"description_width": "8.5em", "button_width": "auto"},
+        )
+        self.element = self._choice("Element", "The element shown")
+        self.period = widgets.ToggleButtons(
+            options=list(PERIODS),
+            description="Period",
+            tooltips=[f"Show {name} up to the end of the month" for name in PERIODS],
+            style={"description_width": "8.5em", "button_width": "auto"},
+        )
+        self.width = widgets.ToggleButtons(
+            options=list(WIDTHS),
+            description="Picture",
+            tooltips=["For a wide window", "For a narrow window or a tablet"],
+            style={"description_width": "8.5em", "button_width": "auto"},
+        )
+        self.message = widgets.HTML(message_html(""))
+        self.progress = widgets.IntProgress(
+            description="Working", layout=widgets.Layout(visibility="hidden", height="6px")
+        )
+        self.shown = widgets.HTML()
+        self._element_controls = widgets.VBox([self.element, self.period, self.width])
+        self.box = widgets.VBox(
+            [
+                style_widget(),
+                self.folder,
+                widgets.HBox(
+                    [self.month, self.against], layout=widgets.Layout(flex_flow="row wrap")
+                ),
+                self.view,
+                self._element_controls,
+                self.progress,
+                self.message,
+                self.shown,
+            ]
+        )
+        self._watch(self.folder, self._open)
+        self._watch(self.month, self._work_out)
+        for control in (self.view, self.element, self.period, self.width, self.against):
+            self._watch(control, self._draw)
+        guarded(self._say, self._open)()
+
+    def _choice(self, description: str, tooltip: str) -> widgets.Dropdown:
+        return widgets.Dropdown(
+            description=description,
+            tooltip=tooltip,
+            style=WIDE_LABEL,
+            layout=widgets.Layout(width="22em"),
+        )
+
+    def _watch(self, control: widgets.Widget, action: Any) -> None:
+        act = guarded(self._say, action)
+
+        def changed(_change: Any) -> None:
+            if not self._filling:
+                act()
+
+        control.observe(changed, names="value")
+
+    def _say(self, text: str, kind: str = "told") -> None:
+        self.message.value = message_html(text, kind)
+        if kind == "error":
+            self.shown.value = ""
+
+    def _fill(self, control: widgets.Dropdown, options: list[Any], value: Any) -> None:
+        self._filling = True
+        try:
+            control.options = options
+            control.value = value
+        finally:
+            self._filling = False
+
+    def _open(self) -> None:
+        self.tank = self.review = None
+        self.tank = open_tank(self.folder.value.strip())
+        months = months_with_readings(self.tank)
+        if not months:
+            self._fill(self.month, [], None)
+            self._fill(self.against, [], None)
+            self._fill(self.element, [], None)
+        month = default_month(self.tank)
+        options = [(month_words(m), m) for m in reversed(self._calendar(months))]
+        self._fill(self.month, options, month)
+        self._work_out()
+
+    @staticmethod
+    def _calendar(months: tuple[str, ...]) -> list[str]:
+        return [str(p) for p in pd.period_range(months[0], months[-1], freq="M")]
+
+    def _work_out(self) -> None:
+        if self.tank is None:
+            return
+        self._say("")
+        self._checked = {}
+        self.progress.layout.visibility = "visible"
+        self.month.disabled = True
+        try:
+            self.review = review_month(self.tank, self.month.value, progress=self._advance)
+        finally:
+            self.month.disabled = False
+            self.progress.layout.visibility = "hidden"
+        earlier = [m for _, m in self.month.options if m < self.month.value]
+        self._fill(self.against, [(month_words(m), m) for m in earlier], next(iter(earlier), None))
+        names = [s.element for s in self.review.standings]
+        chosen = self.element.value if self.element.value in names else next(iter(names), None)
+        self._fill(self.element, [(element_name(n), n) for n in names], chosen)
+        self._draw()
+        told = [f"{element_name(n)}: {why}" for n, why in self.review.failures]
+        bad = [p for p in self.tank.problems if p.severity == "refused"]
+        if bad:
+            told.insert(
+                0,
+                f"{len(bad)} row{'s' if len(bad) != 1 else ''} or entries of the folder could not be "
+                "used; see “Readings to doubt”. What can be worked out is shown.",
+            )
+        if told:
+            self._say(" ".join(told))
+
+    def _advance(self, done: int, total: int, name: str) -> None:
+        self.progress.max, self.progress.value = total, done
+        self.progress.description = element_name(name)
+
+    def standing(self, name: str) -> Standing:
+        """Return one element's standing with its cross-checks, worked out when first shown.
+
+        Parameters
+        ----------
+        name : str
+            Element.
+
+        Returns
+        -------
+        Standing
+            With least squares and Huber.
+        """
+        if name not in self._checked:
+            if self.tank is None or self.review is None:
+                raise CannotTellError("Open a tank folder first.")
+            self._checked[name] = gather(self.tank, name, self.review.month, with_cross_checks=True)
+        return self._checked[name]
+
+    def _draw(self) -> None:
+        if self.review is None or self.tank is None:
+            return
+        start = time.perf_counter()
+        view = self.view.value
+        self._element_controls.layout.display = "" if view == "One element" else "none"
+        if view == "Overview":
+            inner = self.review.overview_html()
+        elif view == "One element":
+            inner = self._element_view()
+        elif view == "Readings to doubt":
+            inner = self.review.doubts_html()
+        else:
+            inner = self._take_away()
+        spent = round(1000 * (time.perf_counter() - start))
+        shown = self.element.value if view == "One element" else ""
+        self.shown.value = (
+            f'<div class="rc" data-view="{view}" data-element="{shown or ""}" '
+            f'data-ms="{spent}">{inner}</div>'
+        )
+
+    def _element_view(self) -> str:
+        if self.review is None or self.element.value is None:
+            return "<p>No element has aims or readings yet.</p>"
+        standing = self.standing(self.element.value)
+        back = PERIODS[self.period.value]
+        period = None
+        if back is not None:
+            end = standing.use.until if standing.use else _month_end(standing)
+            period = (end - pd.Timedelta(days=back), end)
+        page = element_html(standing, width=WIDTHS[self.width.value], period=period)
+        if standing.use is None or self.against.value is None:
+            return page
+        return page + compare_months_html(standing, self.review.month, self.against.value)
+
+    def _take_away(self) -> str:
+        if self.review is None or self.tank is None:
+            return ""
+        standings = tuple(self.standing(s.element) for s in self.review.standings)
+        whole = MonthReview(self.tank, self.review.month, standings, self.review.failures)
+        links = [
+            download_html(
+                file_name(whole), page_of(whole), "The review as one page (HTML, prints on A4)"
+            ),
+            download_html(
+                f"summary_{self.review.month}.csv",
+                whole.summary.to_csv(index=False),
+                "The summary as a table (CSV)",
+                "text/csv",
+            ),
+        ]
+        for file in self.tank.raw:
+            links.append(
+                download_html(file, export_table(self.tank, file), f"{file}, as it is", "text/csv")
+            )
+        items = "".join(f"<li>{link}</li>" for link in links)
+        return f'<section class="rc"><h2>Take away</h2><ul class="rc-links">{items}</ul></section>'
+
+    def _repr_mimebundle_(self, **_options: Any) -> dict[str, Any]:
+        data: dict[str, Any] = dict(self.box._repr_mimebundle_())
+        data["text/plain"] = "Monthly review: press Run, then Run All Cells."
+        return data
+
+
+def _month_end(standing: Standing) -> pd.Timestamp:
+    period = pd.Period(standing.month, freq="M")
+    return (period + 1).start_time.tz_localize(standing.zone).tz_convert("UTC")

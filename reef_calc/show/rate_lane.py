@@ -1,0 +1,374 @@
+"""The lane of the rate: use month by month with its interval, use now, and the dose."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+from matplotlib.axes import Axes
+from numpy.typing import NDArray
+
+from reef_calc.balance.results import ConsumptionEstimate
+from reef_calc.show.lane_layout import runs
+from reef_calc.show.level_lane import INK, LINE, MUTED, PAPER, Label
+from reef_calc.show.standing import Standing
+from reef_calc.show.style import PALETTE
+from reef_calc.show.times import day_numbers
+from reef_calc.show.wording import (
+    CANNOT_TELL,
+    decimals_for,
+    fixed,
+    is_known,
+    month_words,
+    rate_words,
+    upper_bound,
+    with_interval,
+)
+
+DOSE = PALETTE["kitA"][0]
+_REACH = 4.0  # an interval may open the axis to this many times the dose on either side
+
+
+def is_dosed(standing: Standing) -> bool:
+    """Return whether a standing dose was ever logged.
+
+    Parameters
+    ----------
+    standing : Standing
+        The element.
+
+    Returns
+    -------
+    bool
+        True when a step of the dose is above zero or was not logged.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace as S
+    >>> is_dosed(S(doses=pd.DataFrame({"rate": [0.0]})))
+    False
+    """
+    return bool((standing.doses["rate"].to_numpy(dtype=float) != 0).any())
+
+
+def rises(standing: Standing) -> bool:
+    """Return whether the lane is drawn as a change of the level, a rise upward.
+
+    Parameters
+    ----------
+    standing : Standing
+        The element.
+
+    Returns
+    -------
+    bool
+        True for what is not taken up by corals and not dosed, such as nitrate.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace as S
+    >>> nothing = pd.DataFrame({"rate": []})
+    >>> rises(S(use=S(behaviour="net"), doses=nothing))
+    True
+    """
+    net = standing.use is not None and standing.use.behaviour == "net"
+    return net and not is_dosed(standing)
+
+
+def has_rate_lane(standing: Standing) -> bool:
+    """Return whether there is anything to draw about use or dose.
+
+    Parameters
+    ----------
+    standing : Standing
+        The element.
+
+    Returns
+    -------
+    bool
+        False for a property of the water, and where no month can tell and nothing is dosed.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace as S
+    >>> has_rate_lane(S(use=None))
+    False
+    """
+    use = standing.use
+    return use is not None and (
+        bool(use.months["rate"].notna().any())
+        or is_known(use.rate, use.low, use.high)
+        or is_dosed(standing)
+    )
+
+
+def rate_title(standing: Standing) -> str:
+    """Return the title of the lane.
+
+    Parameters
+    ----------
+    standing : Standing
+        The element.
+
+    Returns
+    -------
+    str
+        Such as "Used and dosed per day, dKH".
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace as S
+    >>> nothing = pd.DataFrame({"rate": []})
+    >>> rate_title(S(use=S(behaviour="net"), doses=nothing, unit="mg/L"))
+    'Rise or fall per day, mg/L'
+    """
+    if rises(standing):
+        return f"Rise or fall per day, {standing.unit}"
+    net = standing.use is not None and standing.use.behaviour == "net"
+    verb = "Fall without the dose" if net else "Used"
+    return f"{verb}{' and dosed' if is_dosed(standing) else ''} per day, {standing.unit}"
+
+
+def now_label(use: ConsumptionEstimate) -> str:
+    """Return the words beside the dot of the use now.
+
+    Parameters
+    ----------
+    use : ConsumptionEstimate
+        The estimate.
+
+    Returns
+    -------
+    str
+        Such as "used 1.04 ± 0.04", "rises 0.05 ± 0.02" or "use less than 3.2".
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace as S
+    >>> now_label(S(rate=0.7, low=-1.8, high=3.2, behaviour="used"))
+    'use less than 3.2'
+    """
+    if use.rate is None or use.low is None or use.high is None:
+        return CANNOT_TELL
+    if use.low <= 0 <= use.high:
+        bound = max(-use.low, use.high) if use.behaviour == "net" else use.high
+        noun = "change" if use.behaviour == "net" else "use"
+        return f"{noun} less than {upper_bound(bound)}" if bound > 0 else "no use shown"
+    if use.high < 0:
+        return f"rises {with_interval(-use.rate, -use.high, -use.low)}"
+    verb = "falls" if use.behaviour == "net" else "used"
+    return f"{verb} {with_interval(use.rate, use.low, use.high)}"
+
+
+def dose_number(use: ConsumptionEstimate, value: float) -> str:
+    """Return a dose with as many decimals as the use it is compared with.
+
+    Parameters
+    ----------
+    use : ConsumptionEstimate
+        The estimate.
+    value : float
+        Dose, unit per day.
+
+    Returns
+    -------
+    str
+        The number; three digits when the use is unknown.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace as S
+    >>> dose_number(S(rate=1.04, low=1.0, high=1.08), 0.94)
+    '0.94'
+    """
+    if use.rate is not None and use.low is not None and use.high is not None:
+        arm = max(use.high - use.rate, use.rate - use.low)
+        if is_known(arm) and 0 < arm < abs(value):
+            return fixed(value, decimals_for(arm))
+    return f"{value:.3g}"
+
+
+def draw_rate(
+    ax: Axes,
+    standing: Standing,
+    use: ConsumptionEstimate,
+    period: tuple[float, float],
+    pixels_per_day: float,
+) -> list[Label]:
+    """Draw use and dose over the period and set the upright axis.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+        The lane, with its dates already set.
+    standing : Standing
+        The element.
+    use : ConsumptionEstimate
+        Its estimate.
+    period : (float, float)
+        Period shown, days since 1970.
+    pixels_per_day : float
+        CSS pixels.
+
+    Returns
+    -------
+    list of (float, str, str, bool)
+        Labels for the right margin.
+
+    Examples
+    --------
+    >>> draw_rate.__name__  # drawn and looked at in the tests
+    'draw_rate'
+    """
+    since, until = period
+    sign = -1.0 if rises(standing) else 1.0
+    start, stop = day_numbers(use.months["start"]), day_numbers(use.months["stop"])
+    inside = (stop > since) & (start < until)
+    start, stop = np.clip(start[inside], since, until), np.clip(stop[inside], since, until)
+    rate = use.months.loc[inside, "rate"].to_numpy(dtype=float) * sign
+    ends = use.months.loc[inside, ["low", "high"]].to_numpy(dtype=float) * sign
+    low, high = np.sort(ends, axis=1).T
+    known = np.isfinite(rate) & np.isfinite(low) & np.isfinite(high)
+    x_dose, y_dose = _dose_steps(standing.doses, since, until)
+    now = np.array([use.rate, use.low, use.high], dtype=float) * sign
+    told = bool(np.isfinite(now).all())
+    bottom, top = _rate_range(
+        np.concatenate([rate[known], now[:1][[told]], y_dose[np.isfinite(y_dose)]]),
+        np.concatenate([low[known], high[known], now[1:][[told, told]]]),
+        use.dose_now,
+    )
+    ax.set_ylim(bottom, top)
+    if bottom < 0 < top:
+        ax.axhline(0, color=LINE, lw=0.8, zorder=1)
+
+    x, twice = np.column_stack([start, stop]).ravel(), np.repeat(np.where(known, rate, np.nan), 2)
+    for first, last in runs(known):
+        part = slice(2 * first, 2 * last + 2)
+        ax.fill_between(
+            x[part], np.repeat(low, 2)[part], np.repeat(high, 2)[part],
+            facecolor=PALETTE["interval"][0], edgecolor=LINE, lw=0.8, zorder=1.5,
+        )  # fmt: skip
+        ax.plot(x[part], twice[part], color=INK, lw=2, zorder=3, solid_joinstyle="miter")
+    _mark_beyond_axis(ax, (start + stop)[known] / 2, low[known], high[known])
+    for first, last in runs(~known):
+        _draw_unknown(ax, start[first], stop[last], pixels_per_day, y_dose)
+    if not known.size and not told:
+        _draw_unknown(ax, since, until, pixels_per_day, y_dose)
+    if np.isfinite(y_dose).any() and not rises(standing):
+        ax.plot(x_dose, y_dose, color=DOSE, lw=1.6, ls=(0, (4, 1.5)), zorder=3.5)
+        _draw_unlogged(ax, x_dose, y_dose)
+
+    labels: list[Label] = []
+    if told:
+        place = ax.get_xlim()[1]
+        ends = np.clip(np.sort(now[1:]), bottom, top)
+        ax.plot([place, place], ends, color=INK, lw=2, zorder=4, solid_capstyle="butt",
+                clip_on=False)  # fmt: skip
+        ax.plot([place], now[:1], ls="none", marker="o", ms=5.6, mfc=INK, mec=PAPER, mew=0.8,
+                color=INK, zorder=5, clip_on=False)  # fmt: skip
+        labels.append((float(np.clip(now[0], bottom, top)), now_label(use), INK, True))
+    given = y_dose[np.isfinite(y_dose)]
+    if given.size and not rises(standing):
+        value = use.dose_now if use.dose_now is not None else float(given[-1])
+        labels.append((value, f"dosed {dose_number(use, value)}", DOSE, False))
+    return labels
+
+
+def _dose_steps(
+    doses: pd.DataFrame, since: float, until: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return the corners of the dose line; not a number breaks it where nothing was logged."""
+    start, stop = day_numbers(doses["start"]), day_numbers(doses["stop"])
+    stop = np.where(np.isfinite(stop), stop, until)
+    inside = (stop > since) & (start < until)
+    corners = np.column_stack([np.maximum(start, since), np.minimum(stop, until)])[inside]
+    return corners.ravel(), np.repeat(doses["rate"].to_numpy(dtype=float)[inside], 2)
+
+
+def _draw_unlogged(ax: Axes, x: NDArray[np.float64], y: NDArray[np.float64]) -> None:
+    """Say at the foot of the lane where the dose line is broken because nothing was logged."""
+    bottom = ax.get_ylim()[0]
+    for first, last in runs(~np.isfinite(y)):
+        ax.plot([x[first], x[last]], [bottom, bottom], color=DOSE, lw=3, zorder=5,
+                solid_capstyle="butt", clip_on=False)  # fmt: skip
+        ax.annotate("dose not logged", ((x[first] + x[last]) / 2, bottom), (0, 5), fontsize=9,
+                    textcoords="offset points", ha="center", va="bottom", color=DOSE, zorder=5)  # fmt: skip
+
+
+def _rate_range(
+    centres: NDArray[np.float64], ends: NDArray[np.float64], dose: float | None
+) -> tuple[float, float]:
+    """Return the axis: every rate and dose, at least ±30 % of the dose, intervals within reason."""
+    if not centres.size:
+        return 0.0, 1.0
+    reference = abs(dose) if dose else float(np.abs(centres).max())
+    middle = dose if dose else float(np.median(centres))
+    reach = np.clip(ends, middle - _REACH * reference, middle + _REACH * reference)
+    values = np.concatenate([centres, reach, [middle - 0.3 * reference, middle + 0.3 * reference]])
+    low, high = float(values.min()), float(values.max())
+    room = 0.06 * (high - low) or 1.0
+    return low - room, high + room
+
+
+def _mark_beyond_axis(
+    ax: Axes, x: NDArray[np.float64], low: NDArray[np.float64], high: NDArray[np.float64]
+) -> None:
+    bottom, top = ax.get_ylim()
+    for outside, edge, marker in ((high > top, top, "^"), (low < bottom, bottom, "v")):
+        if outside.any():
+            ax.plot(x[outside], np.full(int(outside.sum()), edge), ls="none", marker=marker, ms=5,
+                    mfc=PAPER, mec=MUTED, mew=1, color=MUTED, zorder=6, clip_on=False)  # fmt: skip
+
+
+def _draw_unknown(
+    ax: Axes, start: float, stop: float, pixels_per_day: float, dose: NDArray[np.float64]
+) -> None:
+    """Draw months that cannot tell as an empty hatched span with the words in it."""
+    ax.axvspan(start, stop, facecolor="none", edgecolor=PALETTE["grid"][0], hatch="////", lw=0,
+               zorder=1.2)  # fmt: skip
+    wide = (stop - start) * pixels_per_day
+    if wide < 16:
+        return
+    words, turn = (CANNOT_TELL, 0) if wide >= 84 else ("cannot\ntell", 0) if wide >= 50 else (
+        CANNOT_TELL, 90)  # fmt: skip
+    bottom, top = ax.get_ylim()
+    # The words keep clear of the dose line, which runs on where the use is unknown.
+    given = dose[np.isfinite(dose)]
+    low_dose = given.size > 0 and given.mean() < (bottom + top) / 2
+    height = 0.5 if turn or not given.size else 0.78 if low_dose else 0.22
+    ax.text(
+        (start + stop) / 2, bottom + height * (top - bottom), words, rotation=turn, ha="center", va="center",
+        fontsize=9, color=MUTED, linespacing=1.25, zorder=3.6,
+        bbox={"facecolor": PAPER, "edgecolor": "none", "linewidth": 0, "pad": 2},
+    )  # fmt: skip
+
+
+def month_sentence(standing: Standing, row: pd.Series) -> str:
+    """Return what one month says when it is pointed at.
+
+    Parameters
+    ----------
+    standing : Standing
+        The element; it has an estimate.
+    row : pandas.Series
+        One row of its months.
+
+    Returns
+    -------
+    str
+        Such as "August 2026: 0.93 ± 0.03 a day, dosed 0.94".
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace as S
+    >>> row = pd.Series({"month": "2026-08", "rate": .93, "low": .9, "high": .96, "dosed": .94})
+    >>> month_sentence(S(use=S(behaviour="used")), row)
+    'August 2026: used 0.93 ± 0.03 a day, dosed 0.94'
+    """
+    use = standing.use
+    behaviour = use.behaviour if use is not None else "used"
+    words = rate_words(row["rate"], row["low"], row["high"], behaviour)
+    if words[0].isdigit():
+        words = f"used {words}"
+    dosed = float(row["dosed"])
+    dose = f", dosed {dosed:.3g}" if np.isfinite(dosed) and dosed != 0 else ""
+    return f"{month_words(row['month'])}: {words}{dose}"

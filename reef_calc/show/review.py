@@ -1,0 +1,277 @@
+"""The monthly review: every element of a tank in one month, and its page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import pandas as pd
+
+from reef_calc.errors import CannotTellError, InputError
+from reef_calc.log.tank import Tank
+from reef_calc.show.doubts import doubts_html
+from reef_calc.show.gather import gather, reviewed_elements
+from reef_calc.show.lanes import element_html
+from reef_calc.show.overview import overview_html, overview_subline, overview_title
+from reef_calc.show.page import page_html
+from reef_calc.show.standing import Standing
+
+
+@dataclass(frozen=True)
+class MonthReview:
+    """One tank in one month.
+
+    Attributes
+    ----------
+    tank : Tank
+        The opened tank folder.
+    month : str
+        Month, text ``2026-09``.
+    standings : tuple of Standing
+        One for each element, in the usual order.
+    failures : tuple of (str, str)
+        Elements that could not be worked out, with the sentence why.
+    """
+
+    tank: Tank
+    month: str
+    standings: tuple[Standing, ...]
+    failures: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def title(self) -> str:
+        """The answer in one line."""
+        return overview_title(self.standings)
+
+    @property
+    def summary(self) -> pd.DataFrame:
+        """One row an element: level, aims, use with interval, dose, what to do."""
+        rows = []
+        for s in self.standings:
+            last = s.readings[s.readings["mark"] != "doubted"].tail(1)
+            rows.append(
+                {
+                    "element": s.element,
+                    "unit": s.unit,
+                    "last reading": float(last["level"].iloc[0]) if len(last) else None,
+                    "limit": last["limit"].iloc[0] if len(last) else "",
+                    "aim low": s.low,
+                    "aim high": s.high,
+                    "use per day": s.use.rate if s.use else None,
+                    "use low": s.use.low if s.use else None,
+                    "use high": s.use.high if s.use else None,
+                    "dose per day": s.use.dose_now if s.use else None,
+                    "group": s.decision.group,
+                    "what to do": s.decision.headline,
+                    "why": s.decision.reason,
+                    "basis": s.use.basis if s.use else "",
+                }
+            )
+        return pd.DataFrame(rows)
+
+    def overview_html(self) -> str:
+        """Return the overview as HTML.
+
+        Returns
+        -------
+        str
+            Heading, sub-line and table.
+        """
+        return overview_html(self.title, overview_subline(self.standings), self.standings)
+
+    def doubts_html(self) -> str:
+        """Return readings to doubt and problems of the folder as HTML.
+
+        Returns
+        -------
+        str
+            Tables.
+        """
+        return doubts_html(self.standings, self.tank.problems, self.tank.counts)
+
+    def _repr_html_(self) -> str:
+        return page_html(self.title, [self.overview_html()])
+
+
+def months_with_readings(tank: Tank) -> tuple[str, ...]:
+    """Return the calendar months that hold readings of the tank's water, oldest first.
+
+    Parameters
+    ----------
+    tank : Tank
+        An opened tank folder.
+
+    Returns
+    -------
+    tuple of str
+        Months such as ``2026-09``.
+    """
+    own = tank.readings.loc[tank.readings["water"] == "tank", "time"]
+    local = own.dt.tz_convert(str(tank.zone)).dt.strftime("%Y-%m")
+    return tuple(sorted(set(local)))
+
+
+def default_month(tank: Tank) -> str:
+    """Return the last full month with readings; the last month of all when none is full.
+
+    A month counts as full when readings reach its last week or a later month.
+
+    Parameters
+    ----------
+    tank : Tank
+        An opened tank folder.
+
+    Returns
+    -------
+    str
+        Month such as ``2026-09``.
+
+    Raises
+    ------
+    CannotTellError
+        If the tank has no reading at all.
+    """
+    months = months_with_readings(tank)
+    if not months:
+        raise CannotTellError(
+            f"“{tank.name}” has no reading of the tank's water yet: add rows to readings.csv, with "
+            "water = tank, then look again."
+        )
+    own = tank.readings.loc[tank.readings["water"] == "tank", "time"]
+    last = own.max().tz_convert(str(tank.zone))
+    full = last.day > last.days_in_month - 7
+    return months[-1] if full or len(months) == 1 else months[-2]
+
+
+def checked_month(month: str) -> str:
+    """Return a month as text ``2026-09``.
+
+    Parameters
+    ----------
+    month : str
+        Text to check.
+
+    Returns
+    -------
+    str
+        The month.
+
+    Raises
+    ------
+    InputError
+        If it is not year and month.
+
+    Examples
+    --------
+    >>> checked_month(" 2026-09 ")
+    '2026-09'
+    """
+    try:
+        return str(pd.to_datetime(month.strip(), format="%Y-%m").strftime("%Y-%m"))
+    except (ValueError, AttributeError) as error:
+        raise InputError(
+            "a month such as 2026-09", month, "Write year, hyphen, month.", "month"
+        ) from error
+
+
+def review_month(
+    tank: Tank,
+    month: str | None = None,
+    *,
+    with_cross_checks: bool = False,
+    progress: Callable[[int, int, str], None] | None = None,
+) -> MonthReview:
+    """Return the review of one month: where each element stands and what to do.
+
+    Parameters
+    ----------
+    tank : Tank
+        An opened tank folder.
+    month : str, optional
+        Month ``2026-09``; the last full month with readings when not given.
+    with_cross_checks : bool, optional
+        Whether least squares and Huber are worked out for every element.
+    progress : callable, optional
+        Called with (done, total, element) before each element.
+
+    Returns
+    -------
+    MonthReview
+        One standing for each element with aims or readings.
+
+    Raises
+    ------
+    InputError
+        If the month is not one.
+    CannotTellError
+        If no month is given and the tank has no reading.
+
+    Examples
+    --------
+    See ``tests/show/test_review.py``; a tank folder is needed.
+    """
+    month = default_month(tank) if month is None else checked_month(month)
+    standings, failures = [], []
+    names = reviewed_elements(tank)
+    for done, name in enumerate(names):
+        if progress is not None:
+            progress(done, len(names), name)
+        try:
+            standings.append(gather(tank, name, month, with_cross_checks=with_cross_checks))
+        except (InputError, CannotTellError) as error:
+            failures.append((name, str(error)))
+    return MonthReview(tank, month, tuple(standings), tuple(failures))
+
+
+def review_html(tank: Tank, month: str | None = None, *, width: int = 980) -> str:
+    """Return the month's review as one self-contained page.
+
+    Parameters
+    ----------
+    tank : Tank
+        An opened tank folder.
+    month : str, optional
+        Month ``2026-09``; the last full month with readings when not given.
+    width : int, optional
+        Width of the pictures in CSS pixels.
+
+    Returns
+    -------
+    str
+        HTML with nothing fetched from outside; prints on A4.
+
+    Raises
+    ------
+    InputError
+        If the month is not one.
+    CannotTellError
+        If the tank has no reading.
+
+    Examples
+    --------
+    See ``tests/show/test_review.py``; a tank folder is needed.
+    """
+    return page_of(review_month(tank, month, with_cross_checks=True), width=width)
+
+
+def page_of(review: MonthReview, *, width: int = 980) -> str:
+    """Return a review as one self-contained page.
+
+    Parameters
+    ----------
+    review : MonthReview
+        A review with cross-checks.
+    width : int, optional
+        Width of the pictures in CSS pixels.
+
+    Returns
+    -------
+    str
+        HTML.
+    """
+    parts = [review.overview_html()]
+    order = {"change": 0, "test": 1, "leave": 2}
+    for standing in sorted(review.standings, key=lambda s: order[s.decision.group]):
+        parts.append(element_html(standing, width=width))
+    parts.append(review.doubts_html())
+    return page_html(f"{review.tank.name}: {review.title}", parts)

@@ -1,0 +1,69 @@
+"""The monthly review in a real JupyterLab: it runs, it changes, and everyone can read it."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from tests.browser.accessibility import violations
+from tests.browser.lab import (
+    PROJECT,
+    Lab,
+    raise_on_errors,
+    take_picture,
+    use_theme,
+    wait_for_picture,
+)
+
+NOTEBOOK = "01_monthly_review.ipynb"
+OUTPUT = PROJECT / "tests/output"
+
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(
+        not (PROJECT / "notebooks" / NOTEBOOK).exists() and "CI" not in os.environ,
+        reason=f"{NOTEBOOK} is not written yet",
+    ),
+]
+
+
+@pytest.fixture(scope="module")
+def page(lab: Lab, browser: Browser) -> Iterator[Page]:
+    opened = lab.open_and_run(browser, NOTEBOOK)
+    yield opened
+    opened.close()
+
+
+def test_another_element_brings_another_picture(page: Page) -> None:
+    first = wait_for_picture(page)
+    element = page.get_by_label("Element", exact=True)
+    following = element.evaluate("list => (list.selectedIndex + 1) % list.options.length")
+    element.select_option(index=following)
+    assert wait_for_picture(page, first) != first
+    raise_on_errors(page)
+
+
+@pytest.mark.parametrize("width", [1280, 800])
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_it_fits_the_window(page: Page, theme: str, width: int) -> None:
+    page.set_viewport_size({"width": width, "height": 900})
+    use_theme(page, dark=theme == "dark")
+    take_picture(page, OUTPUT / f"review_{theme}_{width}.png")
+    too_wide = page.evaluate(
+        """() => [...document.querySelectorAll('.rc')]
+            .filter(box => box.scrollWidth > box.clientWidth + 1)
+            .map(box => `${box.scrollWidth} in ${box.clientWidth}`)"""
+    )
+    assert too_wide == []
+
+
+# Last, since the checker leaves the page's overflow open.
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_everyone_can_read_it(page: Page, axe: Path, theme: str) -> None:
+    use_theme(page, dark=theme == "dark")
+    page.evaluate("() => document.querySelectorAll('.rc details').forEach(d => { d.open = true })")
+    assert violations(page) == []
