@@ -24,7 +24,7 @@ lab: .venv/.ready
 	JUPYTER_CONFIG_DIR=.lab $(ENV) -m jupyterlab
 
 review: .venv/.ready
-	$(ENV) -m reef_calc.show.review_command "$(TANK)" $(if $(MONTH),--month "$(MONTH)")
+	$(ENV) -m reef_calc.show.review_command "$(TANK)" $(if $(MONTH),"$(MONTH)")
 
 demo: .venv/.ready
 	$(ENV) data_demo/make_demo.py

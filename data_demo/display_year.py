@@ -45,13 +45,14 @@ NEW_WATER_SD = np.array([0.10, 3.0, 8.0, 2.0, 0.1, 0.003, 0.03, 0.001, 0.12])
 CARBONATE_TIMES = ("00:00", "04:00", "08:00", "12:00", "16:00", "20:00")
 CALCIUM_TIMES = ("02:00", "06:00", "10:00", "14:00", "18:00", "22:00")
 SET_CHANGES = (at("2026-01-26", "16:15"), at("2026-06-24", "16:15"), at("2026-08-27", "16:15"))
-CARBONATE_SET = (136.0, 139.0, 145.0, 170.0)
+CARBONATE_SET = (136.0, 139.0, 145.0, 167.5)
 CALCIUM_SET = (152.0, 160.0, 166.0, 192.0)
 HAND_DOSES = (
     ("2025-12-10", 60.0, "a little low"),
     ("2026-02-16", 120.0, "low after the winter holiday"),
     ("2026-08-26", 130.0, "fell since the new corals"),
     ("2026-08-27", 130.0, "and again"),
+    ("2026-09-16", 130.0, "low again"),
 )
 CHECKS = (  # local day, bottle of test water, kit, lot
     ("2025-10-08", "check water 1", "kit A", "A-1"),

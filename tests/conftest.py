@@ -2,4 +2,38 @@
 
 from __future__ import annotations
 
+import pytest
+
+from tests import trust
+
 pytest_plugins = ["tests.fixtures"]
+
+_left_out = pytest.StashKey[bool]()
+
+
+def pytest_deselected(items: list[pytest.Item]) -> None:
+    """Note that this run is not the whole suite."""
+    if items:
+        items[0].config.stash[_left_out] = True
+
+
+def _is_whole_suite(config: pytest.Config) -> bool:
+    return (
+        config.args_source is pytest.Config.ArgsSource.TESTPATHS
+        and not config.stash.get(_left_out, False)
+        and not config.getoption("ignore")
+        and not config.getoption("ignore_glob")
+        and not config.getoption("collectonly")
+    )
+
+
+def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
+    """Write tests/TRUST.md when the whole suite ran and passed."""
+    if exitstatus == pytest.ExitCode.OK and _is_whole_suite(session.config):
+        trust.write_page()
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say how many published checks this run made."""
+    if trust.recorded_count():
+        terminalreporter.write_line(f"{trust.recorded_count()} published checks run")

@@ -188,9 +188,7 @@ def _volumes(tank: Tank, start: float, stop: float) -> list[tuple[float, float, 
     """Pieces of a span with one net volume each."""
     turns = [float(days(pd.Timestamp(w.start))) for w in tank.waters]
     inside = sorted({start, stop, *(t for t in turns if start < t < stop)})
-    return [
-        (a, b, tank.water_at(moment(a)).net_L) for a, b in pairwise(inside)
-    ]
+    return [(a, b, tank.water_at(moment(a)).net_L) for a, b in pairwise(inside)]
 
 
 def _daily(zone: str, start: float, stop: float, times: str) -> list[float]:

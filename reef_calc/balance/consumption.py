@@ -16,7 +16,7 @@ from reef_calc.balance.history_fit import (
     sd_worth,
     settle,
 )
-from reef_calc.balance.qualify import all_messages, doubted, last_month_alone
+from reef_calc.balance.qualify import all_messages, doubted, last_month_alone, what_helps
 from reef_calc.balance.record import ElementRecord, element_record
 from reef_calc.balance.refusals import bridged, mostly_beyond, too_few
 from reef_calc.balance.results import ConsumptionEstimate
@@ -29,6 +29,7 @@ from reef_calc.balance.uncertainty import (
     budget,
     delivery_u,
     expected_last,
+    level_now,
     other_kit_bound,
     widened,
 )
@@ -252,6 +253,7 @@ def _filled(
         high=high,
         basis=basis,
         expected_last=step,
+        level_now=level_now(window, balance, rate),
         used=window.sessions[["time", "level", "sd", "n", "kit", "lot", "rows"]].assign(
             fitted=window.sessions["level"] - fit.residuals, residual=fit.innovations
         ),
@@ -267,6 +269,7 @@ def _filled(
         arithmetic=arithmetic(window, balance, fit, rate, low, high),
         budget=budget(window, fit, delivery, other_kit),
     )
+    estimate = replace(estimate, what_helps=what_helps(estimate))
     told = all_messages(tank, estimate, window, fit, delivery, other_kit, alone)
     estimate = replace(estimate, messages=(*told, *gap_told, *estimate.messages))
     if with_checks:

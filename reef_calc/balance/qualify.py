@@ -173,6 +173,31 @@ def all_messages(
     return tuple(sorted(found, key=lambda m: rank[m.kind]))
 
 
+def what_helps(e: ConsumptionEstimate) -> str:
+    """Return what would narrow the interval most, from its budget.
+
+    Parameters
+    ----------
+    e : ConsumptionEstimate
+        An estimate with its budget.
+
+    Returns
+    -------
+    str
+        A request such as "test the new water once with the same kit".
+    """
+    if e.budget.empty or e.rate is None:
+        return ""
+    largest = e.budget.loc[e.budget["share"].idxmax(), "source"]
+    if largest == "new water":
+        return "test the new water once with the same kit"
+    if largest == "pump and strength":
+        return "measure what the pump gives into a cylinder"
+    if largest == "new water read with another kit":
+        return "read one new water with the kit in use"
+    return ""
+
+
 def _say(value: float, half: float) -> str:
     return f"{value:.{decimals_for(half)}f}".replace("-", "−")
 

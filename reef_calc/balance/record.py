@@ -279,7 +279,9 @@ def _scaled(tank: Tank, sessions: pd.DataFrame, element: str) -> tuple[pd.DataFr
     at, own = days(salt["time"]), sessions["day"].to_numpy(float)
     nearest = np.min(np.abs(at[:, None] - own), axis=0)
     salinity = sessions["salinity"].to_numpy(float)
-    salinity = np.where(np.isnan(salinity), np.interp(own, at, salt["level"].to_numpy(float)), salinity)
+    salinity = np.where(
+        np.isnan(salinity), np.interp(own, at, salt["level"].to_numpy(float)), salinity
+    )
     known = (nearest <= SALINITY_DAYS) | ~np.isnan(sessions["salinity"].to_numpy(float))
     if not np.all(known) or np.ptp(salinity) <= SALINITY_STEP:
         return sessions, False

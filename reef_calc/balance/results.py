@@ -63,6 +63,10 @@ class ConsumptionEstimate:
         Doubted readings of the whole history that no fit uses: ``time``, ``row``, ``level``, ``why``.
     expected_last : tuple of float or None
         Range that the reading before, doses, changes and use lead to expect for the last reading.
+    level_now : tuple of float or None
+        Level at the last reading from the last few, and its standard uncertainty.
+    what_helps : str
+        What would narrow the interval most, as a request; empty when it is narrow enough.
     """
 
     element: str
@@ -92,3 +96,5 @@ class ConsumptionEstimate:
         default_factory=lambda: pd.DataFrame(columns=["time", "row", "level", "why", "mark"])
     )
     expected_last: tuple[float, float] | None = None
+    level_now: tuple[float, float] | None = None
+    what_helps: str = ""

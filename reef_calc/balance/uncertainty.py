@@ -18,6 +18,7 @@ from reef_calc.numbers_in_words import decimals_for
 
 HALF_WIDTH = 1.959964
 LIGHT_SHARE = 0.05
+RECENT_DAYS = 10.0
 FAST_ALKALINITY_DKH = 1.0
 
 
@@ -72,6 +73,47 @@ def hour_varies(record: ElementRecord, rate: float) -> bool:
     fast = float(convert(FAST_ALKALINITY_DKH, "dKH", record.unit, "alkalinity"))
     hours = record.sessions.loc[~record.sessions["date_only"].astype(bool), "hour"]
     return rate > fast and len(hours) > 1 and float(hours.max() - hours.min()) > 3
+
+
+def level_now(record: ElementRecord, balance: BalanceColumns, rate: float) -> tuple[float, float]:
+    """Return the level at the last sitting from the last few, with its standard uncertainty.
+
+    Each of the last sittings with the same kit and lot (at most four, ten days) is brought forward
+    by the balance, y_i·g + d − k·h, and weighted with 1/(g²s² + (0.16·k)²·p).
+
+    Parameters
+    ----------
+    record : ElementRecord
+        The window.
+    balance : BalanceColumns
+        Its columns.
+    rate : float
+        Use, unit per day.
+
+    Returns
+    -------
+    tuple of float
+        Level and standard uncertainty, in the unit of the record.
+    """
+    sessions = record.sessions
+    s = np.hypot(sessions["sd"], sessions["resolution"] / math.sqrt(12)).to_numpy(float)
+    last = sessions.iloc[-1]
+    level, weight = float(last["level"]), 1 / s[-1] ** 2
+    total, weights = level * weight, weight
+    kept, moved, walk = 1.0, 0.0, 0.0
+    for i in range(len(sessions) - 2, max(len(sessions) - 5, -1), -1):
+        g, h, d, p = (float(a[i + 1]) for a in (balance.g, balance.h, balance.d, balance.p))
+        moved += kept * (d - rate * h)
+        walk += kept**2 * p
+        kept *= g
+        row = sessions.iloc[i]
+        same = (row["kit"], row["lot"]) == (last["kit"], last["lot"])
+        if not same or last["day"] - row["day"] > RECENT_DAYS:
+            break
+        weight = 1 / (kept**2 * s[i] ** 2 + (0.16 * rate) ** 2 * walk)
+        total += weight * (float(row["level"]) * kept + moved)
+        weights += weight
+    return total / weights, 1 / math.sqrt(weights)
 
 
 def expected_last(

@@ -34,7 +34,6 @@ Kind = Literal[
     "meter",
     "laboratory report",
 ]
-Origin = Literal["typed", "replicates", "standard", "common practice"]
 
 # One standard deviation of one reading in the element's display unit, and a share of the level.
 # Common practice, no source: middle of the range a hobby kit is said to repeat to.

@@ -61,7 +61,9 @@ def parse_number(text: str, where: str = "") -> float:
     Decimal marks and grouping: ISO 80000-1:2022, 7.2; the strictness is our own choice.
     """
     if not isinstance(text, str):
-        raise NumberError("the text of a number", text, "Pass text; a number needs no reading.", where)
+        raise NumberError(
+            "the text of a number", text, "Pass text; a number needs no reading.", where
+        )
     cell = text.strip().replace("−", "-")
     if _NUMBER.fullmatch(cell):
         number = float(cell)

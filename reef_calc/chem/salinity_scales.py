@@ -1,4 +1,4 @@
-"""Salinity from what an instrument shows: specific gravity, density, refractive index."""
+"""Salinity from what an instrument shows: specific gravity and density."""
 
 from __future__ import annotations
 
@@ -57,9 +57,7 @@ def specific_gravity(salinity: Number, sample_C: float, reference_C: float) -> N
     return plain_number(density_kg_per_L(salinity, sample_C) / density_kg_per_L(0.0, reference_C))
 
 
-def salinity_from_specific_gravity(
-    gravity: Number, sample_C: float, reference_C: float
-) -> Number:
+def salinity_from_specific_gravity(gravity: Number, sample_C: float, reference_C: float) -> Number:
     """Return the practical salinity of a specific gravity.
 
     Solves SG(t1/t2) = ρ(S, t1)/ρ(0, t2) for S.
@@ -150,11 +148,13 @@ def _salinity_where(function: Callable[[Number], Number], target: Number, needed
     wanted = np.asarray(target, dtype=float)
     salinity = low + (wanted - start) / slope
     for _ in range(50):
-        step = (wanted - function(np.minimum(np.maximum(salinity, low), high))) / slope
-        salinity = np.minimum(np.maximum(salinity + step, low), high)
-        if np.all((np.abs(step) < 1e-11) | np.isnan(step)):
+        # The range was checked above; this keeps a step of the search inside it.
+        salinity = np.clip(salinity, low, high)
+        step = (wanted - function(salinity)) / slope
+        salinity = salinity + step
+        if not np.any(np.abs(step) > 1e-11):
             break
-    return plain_number(salinity)
+    return plain_number(np.clip(salinity, low, high))
 
 
 def practical_salinity_from(value: Number, scale: str) -> Number:
@@ -191,7 +191,7 @@ def practical_salinity_from(value: Number, scale: str) -> Number:
     if scale == "g/kg":
         return practical_from_absolute_salinity(value)
     if scale.startswith("mS/cm"):
-        return salinity_from_conductivity(value, _at(scale))
+        return salinity_from_conductivity(value, 25.0)
     if scale.startswith("g/cm3"):
         return salinity_from_density(value, _at(scale))
     return salinity_from_specific_gravity(value, *_gravity_temperatures(scale))
@@ -231,17 +231,16 @@ def practical_salinity_to(salinity: Number, scale: str) -> Number:
     if scale == "g/kg":
         return absolute_from_practical_salinity(salinity)
     if scale.startswith("mS/cm"):
-        return conductivity_from_salinity(salinity, _at(scale))
+        return conductivity_from_salinity(salinity, 25.0)
     if scale.startswith("g/cm3"):
         return density_kg_per_L(salinity, _at(scale))
     return specific_gravity(salinity, *_gravity_temperatures(scale))
 
 
 def _at(scale: str) -> float:
-    found = re.search(r"at ([0-9]+) °C", scale)
-    return float(found[1]) if found else math.nan
+    return _TEMPERATURES_C[scale.removeprefix("g/cm3 at ").removesuffix(" °C")]
 
 
 def _gravity_temperatures(scale: str) -> tuple[float, float]:
     sample, reference = scale.removeprefix("SG ").split("/")
-    return _GRAVITY_TEMPERATURES[sample], _GRAVITY_TEMPERATURES[reference]
+    return _TEMPERATURES_C[sample], _TEMPERATURES_C[reference]

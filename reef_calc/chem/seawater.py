@@ -16,15 +16,36 @@ from reef_calc.errors import InputError
 # Numbers and arrays go through the same code; a float comes back as a float.
 Number = Any
 
-# g/kg per unit of practical salinity: Millero et al. (2008), abstract: 35.16504 at 35 (PUBLISHED).
-REFERENCE_RATIO = 35.16504 / 35.0
+# g/kg at practical salinity 35: Millero et al. (2008), abstract (PUBLISHED).
+REFERENCE_SALINITY = 35.16504
 
 SALINITY_RANGE = (0.0, 42.0)
 TEMPERATURE_RANGE_C = (-2.0, 40.0)
 
 
 def check_within(value: Number, low: float, high: float, needed: str, repair: str) -> None:
-    """Refuse, never clip; not-a-number passes and stays so."""
+    """Refuse numbers outside a range instead of clipping them.
+
+    Parameters
+    ----------
+    value : float or numpy.ndarray
+        Numbers in the unit of the bounds; not-a-number passes and stays so.
+    low, high : float
+        Bounds, both allowed.
+    needed : str
+        What the number is, such as "a practical salinity".
+    repair : str
+        What the person can do about it.
+
+    Raises
+    ------
+    InputError
+        If a number lies outside; the first one is named.
+
+    Examples
+    --------
+    >>> check_within(35.0, 0.0, 42.0, "a practical salinity", "Check the unit.")
+    """
     array = np.asarray(value, dtype=float)
     outside = (array < low) | (array > high)
     if np.any(outside):
@@ -44,6 +65,23 @@ def _check(salinity: Number, temperature_C: Number) -> None:
 
 
 def plain_number(value: Number) -> Number:
+    """Return a float for a single number and an array for an array.
+
+    Parameters
+    ----------
+    value : float or numpy.ndarray
+        Result of an array function, any unit.
+
+    Returns
+    -------
+    float or numpy.ndarray
+        The same numbers, same unit.
+
+    Examples
+    --------
+    >>> plain_number(np.array(1.5))
+    1.5
+    """
     return float(value) if np.ndim(value) == 0 else np.asarray(value)
 
 
@@ -85,7 +123,7 @@ def density_kg_per_L(
     import gsw
 
     _check(salinity, temperature_C)
-    absolute = gsw.SR_from_SP(salinity)
+    absolute = np.asarray(salinity, dtype=float) * REFERENCE_SALINITY / 35.0
     return plain_number(gsw.rho_t_exact(absolute, temperature_C, pressure_dbar) / 1000.0)
 
 
@@ -119,7 +157,7 @@ def absolute_from_practical_salinity(salinity: Number) -> Number:
     Millero, Feistel, Wright and McDougall (2008), Deep-Sea Research I 55, 50, abstract.
     """
     _check(salinity, 20.0)
-    return plain_number(np.asarray(salinity, dtype=float) * REFERENCE_RATIO)
+    return plain_number(np.asarray(salinity, dtype=float) * REFERENCE_SALINITY / 35.0)
 
 
 def practical_from_absolute_salinity(absolute_g_per_kg: Number) -> Number:
@@ -152,10 +190,10 @@ def practical_from_absolute_salinity(absolute_g_per_kg: Number) -> Number:
     Millero et al. (2008), Deep-Sea Research I 55, 50, abstract.
     """
     check_within(
-        absolute_g_per_kg, 0.0, SALINITY_RANGE[1] * REFERENCE_RATIO, "an absolute salinity (g/kg)",
+        absolute_g_per_kg, 0.0, 42.2, "an absolute salinity (g/kg)",
         "Check the unit of the reading.",
     )  # fmt: skip
-    return plain_number(np.asarray(absolute_g_per_kg, dtype=float) / REFERENCE_RATIO)
+    return plain_number(np.asarray(absolute_g_per_kg, dtype=float) * 35.0 / REFERENCE_SALINITY)
 
 
 def salinity_from_conductivity(
@@ -201,7 +239,9 @@ def salinity_from_conductivity(
         conductivity_mS_per_cm, 0.0, 100.0, "a conductivity in mS/cm", "53000 µS/cm is 53 mS/cm."
     )
     salinity = gsw.SP_from_C(conductivity_mS_per_cm, temperature_C, pressure_dbar)
-    check_within(salinity, 2.0, 42.0, "water with a practical salinity", "Check unit and temperature.")
+    check_within(
+        salinity, 2.0, 42.0, "water with a practical salinity", "Check unit and temperature."
+    )
     return plain_number(salinity)
 
 

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import difflib
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from reef_calc.chem.elements import ELEMENTS, element
+from reef_calc.chem.elements import element
 from reef_calc.chem.numbers import parse_number
-from reef_calc.chem.substances import LABEL_FIRST, adds_per_gram, clashes, find_salt
+from reef_calc.chem.salts import LABEL_FIRST, find_salt
+from reef_calc.chem.substances import adds_per_gram, clashes
+from reef_calc.chem.toml_values import number_in, numbers_in, only_keys, table_in, texts_in
 from reef_calc.chem.units import convert
 from reef_calc.errors import InputError, UnitError
 
@@ -22,14 +23,28 @@ DELAYED_DAYS = 1.0
 
 _KEYS = ("recipe", "label", "delivered_over_set", "strength_u", "container_L", "limits",
          "keep_apart", "linked", "lag_days", "hazards")  # fmt: skip
-_TO_OWN_UNIT = {"mL": {"mL": 1.0, "ml": 1.0, "L": 1000.0, "l": 1000.0}, "g": {"g": 1.0, "kg": 1000.0}}
+_TO_OWN_UNIT = {
+    "mL": {"mL": 1.0, "ml": 1.0, "L": 1000.0, "l": 1000.0},
+    "g": {"g": 1.0, "kg": 1000.0},
+}
 
 
 class Delivered(NamedTuple):
-    """What a pump gives over what it is set to, with its standard uncertainty (no unit)."""
+    """What a pump gives over what it is set to.
+
+    Attributes
+    ----------
+    value : float
+        Delivered over set volume (no unit).
+    u : float
+        Its standard uncertainty (no unit).
+    """
 
     value: float
     u: float
+
+
+_UNMEASURED = Delivered(1.0, UNMEASURED_DELIVERY_U)
 
 
 @dataclass(frozen=True)
@@ -69,7 +84,7 @@ class Supplement:
     name: str
     adds: dict[str, float]
     unit: str = "mL"
-    delivered_over_set: Delivered = Delivered(1.0, UNMEASURED_DELIVERY_U)
+    delivered_over_set: Delivered = _UNMEASURED
     strength_u: float = LABEL_STRENGTH_U
     container_L: float | None = None
     limits: dict[str, float] = field(default_factory=dict)
@@ -127,7 +142,7 @@ def supplement_from_table(name: str, table: Mapping[str, Any], where: str = "") 
     'delivered_over_set is not written: 1.00 ± 0.04 is assumed; measure the pump into a cylinder.'
     """
     place = f"{where}, supplement.{name}".removeprefix(", ")
-    _only_keys(table, _KEYS, place)
+    only_keys(table, _KEYS, place)
     if ("recipe" in table) == ("label" in table):
         given = "both" if "recipe" in table else "neither"
         raise InputError("either a recipe or a label", given, "Write one of the two.", place)
@@ -136,14 +151,14 @@ def supplement_from_table(name: str, table: Mapping[str, Any], where: str = "") 
     if from_recipe:
         adds, dissolved, delayed, hazards = _from_recipe(table["recipe"], f"{place}, recipe")
     else:
-        adds, unit = _from_label(_table(table["label"], f"{place}, label"), f"{place}, label")
+        adds, unit = _from_label(table_in(table["label"], f"{place}, label"), f"{place}, label")
         hazards = ()
-    delivered = Delivered(1.0, UNMEASURED_DELIVERY_U)
+    delivered = _UNMEASURED
     if "delivered_over_set" in table:
         part = f"{place}, delivered_over_set"
-        pair = _table(table["delivered_over_set"], part)
-        _only_keys(pair, ("value", "u"), part)
-        delivered = Delivered(_number(pair, "value", part), _number(pair, "u", part, 0.0))
+        pair = table_in(table["delivered_over_set"], part)
+        only_keys(pair, ("value", "u"), part)
+        delivered = Delivered(number_in(pair, "value", part), number_in(pair, "u", part, 0.0))
         if not 0.3 < delivered.value < 3.0:
             raise InputError("delivered over set near 1", delivered.value, "94 % is 0.94.", part)
     else:
@@ -153,12 +168,12 @@ def supplement_from_table(name: str, table: Mapping[str, Any], where: str = "") 
         )
     strength_u = RECIPE_STRENGTH_U if from_recipe else LABEL_STRENGTH_U
     if "strength_u" in table:
-        strength_u = _number(table, "strength_u", place, 0.0, 1.0)
+        strength_u = number_in(table, "strength_u", place, 0.0, 1.0)
     else:
         assumed.append(f"strength_u is not written: {strength_u:.2f} of the strength is assumed.")
     lag_days = DELAYED_DAYS if delayed else 0.0
     if "lag_days" in table:
-        lag_days = _number(table, "lag_days", place, 0.0, 60.0)
+        lag_days = number_in(table, "lag_days", place, 0.0, 60.0)
     elif delayed:
         assumed.append(f"lag_days is not written: {DELAYED_DAYS:g} day until the alkalinity shows.")
     return Supplement(
@@ -167,12 +182,12 @@ def supplement_from_table(name: str, table: Mapping[str, Any], where: str = "") 
         unit,
         delivered,
         strength_u,
-        _number(table, "container_L", place) if "container_L" in table else None,
-        _numbers(table, "limits", place, (f"{unit}_per_day", f"{unit}_per_dose", f"step_{unit}")),
-        _texts(table, "keep_apart", place),
-        _numbers(table, "linked", place),
+        number_in(table, "container_L", place) if "container_L" in table else None,
+        numbers_in(table, "limits", place, (f"{unit}_per_day", f"{unit}_per_dose", f"step_{unit}")),
+        texts_in(table, "keep_apart", place),
+        numbers_in(table, "linked", place),
         lag_days,
-        (*_texts(table, "hazards", place), *hazards, LABEL_FIRST),
+        (*texts_in(table, "hazards", place), *hazards, LABEL_FIRST),
         dissolved,
         tuple(assumed),
     )
@@ -190,14 +205,14 @@ def _from_recipe(
     dissolved, found, hazards = 0.0, [], []
     for number, row in enumerate(recipe, start=1):
         place = f"{where} line {number}"
-        line = _table(row, place)
-        _only_keys(line, ("salt", "hydrate", "assay", "grams_per_L"), place)
+        line = table_in(row, place)
+        only_keys(line, ("salt", "hydrate", "assay", "grams_per_L"), place)
         hydrate = line.get("hydrate")
         if hydrate is not None and (isinstance(hydrate, bool) or not isinstance(hydrate, int)):
             raise InputError("a whole number of waters", hydrate, "Write hydrate = 2.", place)
         salt = find_salt(line.get("salt", ""), hydrate, place)
-        assay = _number(line, "assay", place) if "assay" in line else 1.0
-        grams = _number(line, "grams_per_L", place)
+        assay = number_in(line, "assay", place) if "assay" in line else 1.0
+        grams = number_in(line, "grams_per_L", place)
         per_gram = adds_per_gram(salt.name, hydrate=salt.hydrate, assay=assay, where=place)
         for name, amount in per_gram.items():
             adds[name] = adds.get(name, 0.0) + amount * grams / 1000.0
@@ -216,11 +231,11 @@ def _from_recipe(
 
 def _from_label(label: Mapping[str, Any], where: str) -> tuple[dict[str, float], str]:
     """Return what a mL or gram adds, and which of the two."""
-    _only_keys(label, ("amount", "unit", "litres", "raises"), where)
-    amount, litres = _number(label, "amount", where), _number(label, "litres", where)
+    only_keys(label, ("amount", "unit", "litres", "raises"), where)
+    amount, litres = number_in(label, "amount", where), number_in(label, "litres", where)
     unit = "g" if label.get("unit") in _TO_OWN_UNIT["g"] else "mL"
     amount *= _own_unit_factor(label.get("unit", ""), unit, f"{where}, unit")
-    raises = _table(label.get("raises"), f"{where}, raises")
+    raises = table_in(label.get("raises"), f"{where}, raises")
     if not raises:
         raise InputError(
             "what it raises", "nothing", "Write raises = { alkalinity = “0.5 dKH” }.", where
@@ -287,7 +302,9 @@ def level_rise(
     """
     factor = _own_unit_factor(unit, supplement.unit, supplement.name)
     if not 0.0 <= amount < math.inf:
-        raise InputError("an amount of 0 or more", amount, "Check sign and number.", supplement.name)
+        raise InputError(
+            "an amount of 0 or more", amount, "Check sign and number.", supplement.name
+        )
     if not 0.0 < net_L < math.inf:
         raise InputError(
             "a net volume above 0 L", net_L, "Write the water's volume without rock and sand.", ""
@@ -310,54 +327,6 @@ def _own_unit_factor(word: str, own: str, where: str) -> float:
         repair = "This supplement is counted in the other kind of unit: a mL is not a gram."
     else:
         repair = "Write one of these units."
-    raise UnitError(" or ".join(u for u in _TO_OWN_UNIT[own] if u != "l" and u != "ml"), word, repair, where)
-
-
-def _only_keys(table: Mapping[str, Any], known: tuple[str, ...], where: str) -> None:
-    for key in table:
-        if key not in known:
-            near = difflib.get_close_matches(key, known, n=1)
-            hint = f"Is “{near[0]}” meant?" if near else "Delete it, or check its spelling."
-            raise InputError("only keys of this table: " + ", ".join(known), key, hint, where)
-
-
-def _table(given: object, where: str) -> Mapping[str, Any]:
-    if not isinstance(given, Mapping):
-        raise InputError("a table of keys", given, "Write it as { key = value }.", where)
-    return given
-
-
-def _number(
-    table: Mapping[str, Any], key: str, where: str, low: float | None = None, high: float = math.inf
-) -> float:
-    """Return a finite number: above 0, or from ``low`` on where that is given."""
-    given = table.get(key)
-    place = f"{where}, {key}"
-    if given is None:
-        raise InputError(f"the key {key}", "nothing", f"Add {key} = …", place)
-    if isinstance(given, bool) or not isinstance(given, int | float) or not math.isfinite(given):
-        raise InputError("a number", given, "Write it with a point, without quotes.", place)
-    if not (given > 0.0 if low is None else given >= low) or given > high:
-        needed = "a number above 0" if low is None else f"a number of {low:g} or more"
-        needed += f", at most {high:g}" if high < math.inf else ""
-        raise InputError(needed, given, "Check the number and its unit.", place)
-    return float(given)
-
-
-def _numbers(
-    table: Mapping[str, Any], key: str, where: str, known: tuple[str, ...] | None = None
-) -> dict[str, float]:
-    if key not in table:
-        return {}
-    place = f"{where}, {key}"
-    part = _table(table[key], place)
-    if known is not None:
-        _only_keys(part, known, place)
-    return {name: _number(part, name, place) for name in part}
-
-
-def _texts(table: Mapping[str, Any], key: str, where: str) -> tuple[str, ...]:
-    given = table.get(key, [])
-    if not isinstance(given, list) or not all(isinstance(item, str) for item in given):
-        raise InputError("a list of texts", given, "Write it as [“one”, “two”].", f"{where}, {key}")
-    return tuple(given)
+    raise UnitError(
+        " or ".join(u for u in _TO_OWN_UNIT[own] if u != "l" and u != "ml"), word, repair, where
+    )

@@ -227,9 +227,7 @@ def _density(
             where,
         )
     if not 0.9 < density < 1.3:
-        raise InputError(
-            "a density of water in kg/L", density, "Sea water has about 1.023.", where
-        )
+        raise InputError("a density of water in kg/L", density, "Sea water has about 1.023.", where)
     return density
 
 

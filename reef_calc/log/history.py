@@ -44,7 +44,8 @@ def tank_readings(
     -------
     pandas.DataFrame
         Columns of ``tank.readings``, where ``level``, ``level_u`` and ``upper_level`` are in
-        ``unit``, and beside them: ``sd`` (one standard deviation of one reading, in ``unit``),
+        ``unit``, and beside them: ``sd`` (one standard deviation of one reading, in ``unit``; 0 at a
+        level of 0 where only a share of the level is known),
         ``sd_from`` (``typed u``, ``kit``, or ``usual``: common practice, no source), ``resolution``
         (in ``unit``; 0 where u was typed, because it is part of u), ``corrected`` and
         ``corrected_upper`` (in ``unit``; as read where no correction holds), ``corrected_u``

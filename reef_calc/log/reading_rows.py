@@ -110,7 +110,7 @@ class ReadingRows:
             "outside": False,
         }
         if described is None:
-            found["flag"] = LISTED
+            found["flag"] = f"{LISTED} {row.flag}".strip()
             return found
         found["element"] = described.name
         to_level = self._to_level(described, unit, water, moment, salinity, temperature)

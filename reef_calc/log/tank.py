@@ -310,12 +310,13 @@ def _read_rows(table: RawTable, read: RowReader) -> list[dict[str, Any]]:
     if table.file == "additions.csv":
         overlapping = close_open_rows(found, table.file)
         table.problems += overlapping
-    listed = [values for values in found if values["flag"] == LISTED]
+    is_readings = table.file == "readings.csv"
+    listed = [values for values in found if is_readings and values["flag"].startswith(LISTED)]
     if listed:
         symbols = ", ".join(dict.fromkeys(values["element"] for values in listed))
         table.say(
             None, "element", "", "note",
-            f"{len(listed)} readings are kept as {LISTED}: {symbols}.", "",
+            f"Kept as {LISTED}: {len(listed)} readings ({symbols}).", "",
         )  # fmt: skip
     return found
 

@@ -136,14 +136,14 @@ class Reader:
             keys.needed(key)
         unit = check_unit(keys.text("unit"), name, f"{keys.where}, unit")
         numbers: dict[str, float | None] = {
-            "low": keys.number("low"),
-            "aim": keys.number("aim"),
-            "high": keys.number("high"),
+            "low": keys.number("low", at_least=0.0),
+            "aim": keys.number("aim", at_least=0.0),
+            "high": keys.number("high", at_least=0.0),
         }
         for key in ("rise_per_day", "fall_per_day"):
             numbers[key] = keys.number(key, above=0.0)
         for key in ("never_below", "never_above"):
-            numbers[key] = keys.number(key)
+            numbers[key] = keys.number(key, at_least=0.0)
         defaults = tuple(
             key for key, value in usual_limits(name, unit).items() if _fill(numbers, key, value)
         )

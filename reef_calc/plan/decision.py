@@ -81,8 +81,9 @@ class Situation:
         Element, unit, and ``used``, ``net`` or ``state``.
     level, level_sd : float or None
         Last level with the SD of its reading; None without a reading.
-    level_before : float or None
-        The level read before that one.
+    level_now, level_u : float or None
+        Level from the last few readings brought forward, with its standard uncertainty; the last
+        reading with its SD when there is none.
     level_age : float
         Days from the last reading to the end of the month.
     expected : tuple of float or None
@@ -99,6 +100,8 @@ class Situation:
         Use per day with its interval.
     refusal : str
         Why there is no rate, when there is none.
+    what_helps : str
+        What would narrow the interval most, as a request; empty for more readings.
     dose : float or None
         Dose per day now; None when not known.
     doses : bool
@@ -116,7 +119,8 @@ class Situation:
     behaviour: str
     level: float | None = None
     level_sd: float | None = None
-    level_before: float | None = None
+    level_now: float | None = None
+    level_u: float | None = None
     level_age: float = 0.0
     expected: tuple[float, float] | None = None
     decimals: int = 1
@@ -131,6 +135,7 @@ class Situation:
     rate_low: float | None = None
     rate_high: float | None = None
     refusal: str = ""
+    what_helps: str = ""
     dose: float | None = None
     doses: bool = False
     pump_measured: bool = False
@@ -140,6 +145,15 @@ class Situation:
     def text(self, level: float) -> str:
         """Return a level in words, with its unit."""
         return level_text(level, self.decimals, self.unit)
+
+    def more_tests(self) -> str:
+        """Return what to do to know more, as a request."""
+        if self.what_helps:
+            return self.what_helps
+        usual = USUAL_TEST_DAYS.get(self.element, 90.0)
+        if usual <= 7:
+            return "test twice within a week"
+        return "test again within two weeks" if usual <= 30 else "test again within a month"
 
     def target(self, fallback: float) -> float:
         """Return the level to aim for: the aim, else the middle of the band."""

@@ -51,7 +51,7 @@ def decide(s: Situation) -> Decision:
     """
     if s.level is None:
         return Decision("test", "test", "Test: no reading yet", f"Nothing is known of {s.element}.")
-    old = max(14.0, 2 * USUAL_TEST_DAYS.get(s.element, 90.0))
+    old = max(14.0, 3 * USUAL_TEST_DAYS.get(s.element, 90.0))
     if s.level_age > old:
         return Decision(
             "test",
@@ -85,6 +85,8 @@ def decide(s: Situation) -> Decision:
         return _bring_up(s)
     if where == "above":
         return _bring_down(s)
+    if where == "edge":
+        return _at_the_edge(s)
     if s.rate is None or s.rate_low is None or s.rate_high is None:
         return _no_rate(s)
     if s.doses and s.dose is None:
@@ -99,20 +101,26 @@ def decide(s: Situation) -> Decision:
     return _use_against_dose(s)
 
 
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
 def _trace_known(s: Situation) -> bool:
     return s.level_age <= TRACE_DAYS and s.rate_low is not None and s.rate_low > 0
 
 
-def _outside(s: Situation) -> Literal["", "below", "above"]:
-    """Beyond an aim by more than the reading's scatter, or twice running."""
-    if s.level is None:
+def _outside(s: Situation) -> Literal["", "below", "above", "edge"]:
+    """Beyond an aim by more than scatter allows; ``edge`` where it may be either."""
+    level, u = s.level_now, s.level_u
+    if level is None or u is None:
+        level, u = s.level, s.level_sd or 0.0
+    if level is None:
         return ""
-    margin = 1.64 * (s.level_sd or 0.0)
-    before = s.level if s.level_before is None else s.level_before
-    if s.low is not None and s.level < s.low and (s.level < s.low - margin or before < s.low):
-        return "below"
-    if s.high is not None and s.level > s.high and (s.level > s.high + margin or before > s.high):
-        return "above"
+    margin = 1.64 * u
+    if s.low is not None and level < s.low:
+        return "below" if level < s.low - margin else "edge"
+    if s.high is not None and level > s.high:
+        return "above" if level > s.high + margin else "edge"
     return ""
 
 
@@ -177,9 +185,25 @@ def _bring_down(s: Situation) -> Decision:
     return Decision("change", "lower", head, reason + limit, (LABEL_FIRST,) if s.doses else ())
 
 
+def _at_the_edge(s: Situation) -> Decision:
+    level = s.level_now if s.level_now is not None else (s.level or 0.0)
+    below = s.low is not None and level < s.low
+    bound = (s.low if below else s.high) or 0.0
+    side = "below" if below else "above"
+    also = ""
+    if s.rate is not None and s.dose is not None and s.rate_low is not None:
+        also = f" Use is {s.rate_in_words(s.rate)} a day, the dose {s.rate_in_words(s.dose)}."
+    return Decision(
+        "test",
+        "test",
+        f"Test again: it may lie just {side} {s.text(bound)}",
+        f"The last readings leave it {side} the aim by less than their scatter.{also}",
+    )
+
+
 def _no_rate(s: Situation) -> Decision:
     inside = "Inside the aims. " if s.low is not None or s.high is not None else ""
-    return Decision("test", "test", "Test twice within a week", f"{inside}{s.refusal}".strip())
+    return Decision("test", "test", _capital(s.more_tests()), f"{inside}{s.refusal}".strip())
 
 
 def _not_dosed(s: Situation) -> Decision:
@@ -192,7 +216,7 @@ def _not_dosed(s: Situation) -> Decision:
             "keep" if quarter is None or s.worst_month() < quarter else "test",
             "Keep: nothing is dosed"
             if quarter is None or s.worst_month() < quarter
-            else "Test again before dosing anything",
+            else f"Dose nothing, {s.more_tests()}",
             f"No use shown: less than {s.rate_in_words(max(high, 0.0))} a day.",
         )
     if quarter is not None and s.worst_month() < quarter:
@@ -225,7 +249,7 @@ def _use_against_dose(s: Situation) -> Decision:
         return Decision(
             "test",
             "test",
-            "Keep the dose, test twice within a week",
+            f"Keep the dose, {s.more_tests()}",
             f"The use ({s.rate_in_words(low)} to {s.rate_in_words(high)} a day) may or may not be the dose "
             f"({s.rate_in_words(dose)}): more readings decide.",
         )

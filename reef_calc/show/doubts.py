@@ -8,11 +8,12 @@ from typing import Any
 
 import pandas as pd
 
+from reef_calc.show.level_wording import level_words
 from reef_calc.show.marks import kit_names
 from reef_calc.show.standing import Standing
 from reef_calc.show.tables import table_html
 from reef_calc.show.times import records
-from reef_calc.show.wording import day_words, element_name, escape, is_known, level_words
+from reef_calc.show.wording import day_words, element_name, escape, is_known, typed
 
 SEVERITIES = {
     "refused": ("Refused", "These lines were not read. Repair them and run again."),
@@ -96,7 +97,7 @@ def _doubted_rows(standings: Sequence[Standing]) -> list[tuple[str, ...]]:
                     day_words(reading.time, s.zone),
                     f"{level} {s.unit}",
                     kit,
-                    str(reading.why or ""),
+                    typed(reading.why),
                     f"{reading.row:.0f}" if is_known(reading.row) else "",
                 )
             )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pandas as pd
@@ -140,7 +141,7 @@ def _dose_steps(history: AdditionHistory) -> pd.DataFrame:
     steps = history.steps
     edges = sorted({*steps["start"], *steps["stop"], *(x for gap in history.gaps for x in gap)})
     rows: list[dict[str, object]] = []
-    for start, stop in zip(edges[:-1], edges[1:], strict=True):
+    for start, stop in pairwise(edges):
         middle = (start + stop) / 2
         running = (steps["start"] < middle) & (steps["stop"] > middle)
         unknown = any(a < middle < b for a, b in history.gaps)
@@ -197,11 +198,9 @@ def _situation(
     if believed.empty:
         return Situation(**base)  # type: ignore[arg-type]
     last = believed.iloc[-1]
-    before = believed.iloc[-2]["level"] if len(believed) > 1 else None
     base |= {
-        "level": float(last["level"]),
+        "level": float(last["level"]) if last["limit"] != "between" else _middle(last),
         "level_sd": float(last["sd"]),
-        "level_before": None if before is None else float(before),
         "level_age": float(days(end) - days(last["time"])),
     }
     if use is not None:
@@ -211,6 +210,9 @@ def _situation(
             "rate_low": use.low,
             "rate_high": use.high,
             "refusal": refusal,
+            "what_helps": use.what_helps,
+            "level_now": use.level_now[0] if use.level_now else None,
+            "level_u": use.level_now[1] if use.level_now else None,
             "dose": use.dose_now,
             "doses": use.dose_now is None or use.dose_now > 0,
             "pump_measured": _pump_measured(tank, end),
@@ -218,6 +220,10 @@ def _situation(
             "jump": _in(*JUMP[element], unit, element) if element in JUMP else None,
         }
     return Situation(**base)  # type: ignore[arg-type]
+
+
+def _middle(row: pd.Series) -> float:
+    return (float(row["level"]) + float(row["upper"])) / 2
 
 
 def _pump_measured(tank: Tank, end: pd.Timestamp) -> bool:

@@ -24,13 +24,15 @@ from reef_calc.show.level_lane import (
     reading_words,
     tick_level,
 )
+from reef_calc.show.level_wording import level_words
 from reef_calc.show.marks import kit_names
-from reef_calc.show.rate_lane import draw_rate, has_rate_lane, month_sentence, now_label, rate_title
+from reef_calc.show.rate_lane import draw_rate, has_rate_lane, rate_title
+from reef_calc.show.rate_wording import month_sentence, now_label
 from reef_calc.show.standing import Standing
 from reef_calc.show.style import PALETTE, RC_PARAMS
 from reef_calc.show.svg import ReadOut, figure_svg, picture_prefix
 from reef_calc.show.times import PADDING_DAYS, day_numbers, records, shown_period
-from reef_calc.show.wording import MONTHS, day_words, element_name, fixed, level_words
+from reef_calc.show.wording import MONTHS, day_words, element_name, fixed, typed
 
 
 def _within(table: pd.DataFrame, period: tuple[float, float]) -> pd.DataFrame:
@@ -52,7 +54,7 @@ def shown_readings(standing: Standing, period: tuple[Any, Any] | None) -> pd.Dat
     Returns
     -------
     pandas.DataFrame
-        Rows of ``standing.readings`` in time order.
+        Rows of ``standing.readings`` in time order; one without a level stands in the table only.
 
     Raises
     ------
@@ -66,7 +68,8 @@ def shown_readings(standing: Standing, period: tuple[Any, Any] | None) -> pd.Dat
     >>> len(shown_readings(S(readings=readings, month="2026-09", zone="UTC"), None))
     1
     """
-    return _within(standing.readings, shown_period(standing, period))
+    known = standing.readings[np.isfinite(standing.readings["level"].to_numpy(dtype=float))]
+    return _within(known, shown_period(standing, period))
 
 
 def lanes_svg(
@@ -95,11 +98,19 @@ def lanes_svg(
 
     Examples
     --------
-    >>> lanes_svg.__name__  # drawn and looked at in the tests
-    'lanes_svg'
+    >>> from types import SimpleNamespace as S
+    >>> none, day = pd.DataFrame({"time": [], "kind": [], "note": []}), pd.Timestamp("2026-09-24T00Z")
+    >>> row = {"time": day, "level": 35.1, "sd": 0.1, "kit": "a", "limit": "", "upper": 0}
+    >>> tank = S(tank="Reef", element="salinity", unit="PSU", month="2026-09", zone="UTC",
+    ...          low=34.0, high=36.0, decimals=1, readings=pd.DataFrame([row | {"mark": "used"}]),
+    ...          changes=none, one_off=none, events=none, use=None)
+    >>> ">last 35.1</text>" in lanes_svg(tank, width=600)
+    True
     """
     with mpl.rc_context(RC_PARAMS):
-        figure, read_outs = _draw(standing, width, shown_period(standing, period))
+        figure, read_outs = _draw(
+            standing, shown_readings(standing, period), width, shown_period(standing, period)
+        )
         prefix = picture_prefix(standing.tank, standing.element, standing.month, width, period)
         return figure_svg(figure, prefix=prefix, label=picture_label(standing), read_outs=read_outs)
 
@@ -119,10 +130,17 @@ def picture_label(standing: Standing) -> str:
 
     Examples
     --------
-    >>> picture_label.__name__
-    'picture_label'
+    >>> from types import SimpleNamespace as S
+    >>> row = {"time": pd.Timestamp("2026-09-24T00Z"), "level": 35.1, "limit": "", "upper": 0}
+    >>> row["mark"] = "used"
+    >>> tank = S(tank="Reef", element="salinity", unit="PSU", zone="UTC", decimals=1,
+    ...          readings=pd.DataFrame([row]), use=None)
+    >>> "the last 35.1 PSU." in picture_label(tank)
+    True
     """
-    first, last = standing.readings.iloc[0], standing.readings.iloc[-1]
+    table = standing.readings
+    believed = table[~table["mark"].isin(["doubted", "left out"])]
+    first, last = table.iloc[0], (believed if len(believed) else table).iloc[-1]
     level = level_words(last["level"], standing.decimals, last["limit"], last["upper"])
     use = standing.use
     rate = f" Per day: {now_label(use)} {standing.unit}." if use and has_rate_lane(standing) else ""
@@ -134,10 +152,9 @@ def picture_label(standing: Standing) -> str:
 
 
 def _draw(
-    standing: Standing, width: int, period: tuple[float, float]
+    standing: Standing, shown: pd.DataFrame, width: int, period: tuple[float, float]
 ) -> tuple[Figure, list[ReadOut]]:
     zone = ZoneInfo(standing.zone)
-    shown = _within(standing.readings, period)
     changes, doses = _within(standing.changes, period), _within(standing.one_off, period)
     events = _within(standing.events, period)
     use = standing.use if has_rate_lane(standing) else None
@@ -301,12 +318,12 @@ def _read_outs(
         ])  # fmt: skip
         boxes("care", doses, [
             f"{day_words(d.time, zone)}: single dose, +{d.rise:.3g} {unit}"
-            f"{', ' + str(d.supplement) if d.supplement else ''}"
+            f"{', ' + typed(d.supplement) if typed(d.supplement) else ''}"
             for d in records(doses)
         ])  # fmt: skip
     if "events" in axes:
         boxes("events", events, [
-            f"{day_words(e.time, zone)}: {e.kind}{', ' + str(e.note) if e.note else ''}"
+            f"{day_words(e.time, zone)}: {e.kind}{', ' + typed(e.note) if typed(e.note) else ''}"
             for e in records(events)
         ])  # fmt: skip
 

@@ -9,6 +9,7 @@ from reef_calc.plan.decision import SIGNS, Decision
 from reef_calc.show.lane_figure import lanes_svg, shown_readings
 from reef_calc.show.marks import key_html
 from reef_calc.show.rate_lane import has_rate_lane, is_dosed, rises
+from reef_calc.show.rate_wording import rate_words, refusal_words
 from reef_calc.show.standing import Standing
 from reef_calc.show.tables import (
     cross_check_words,
@@ -18,14 +19,7 @@ from reef_calc.show.tables import (
     readings_html,
     worked_out_html,
 )
-from reef_calc.show.wording import (
-    day_words,
-    element_name,
-    escape,
-    is_known,
-    rate_words,
-    refusal_words,
-)
+from reef_calc.show.wording import day_words, element_name, escape, is_known
 
 WIDE, NARROW = 980, 600
 
@@ -60,8 +54,11 @@ def element_html(
 
     Examples
     --------
-    >>> element_html.__name__  # drawn and looked at in the tests
-    'element_html'
+    >>> from types import SimpleNamespace as S
+    >>> first = Decision("test", "test", "Test for the first time", "There is no reading yet.")
+    >>> empty = S(element="iodine", unit="mg/L", decision=first, readings=(), events=(), use=None)
+    >>> "Iodine: test for the first time" in element_html(empty)
+    True
     """
     if width is not None and width < 400:
         raise InputError("a width of 400 pixels or more", width, "Use 600 or 980.")
@@ -131,7 +128,9 @@ def _picture_html(standing: Standing, width: int | None, period: tuple[Any, Any]
     verb = "change" if rises(standing) or (use and use.behaviour == "net") else "used"
     key = key_html(
         shown,
-        rate=f"{verb}, month by month, 95 % interval" if months else "",
+        rate=f"{verb}, {'month by month, ' if months else ''}95 % interval"
+        if months or told
+        else "",
         now=f"{verb} now" if told else "",
         dose=lane and is_dosed(standing),
     )

@@ -11,11 +11,12 @@ from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
 from reef_calc.show.lane_layout import Layout, label_rows, label_span
+from reef_calc.show.level_wording import aim_number, level_words
 from reef_calc.show.marks import ABOVE, BELOW, DOUBTED, LEFT_OUT, Mark, beyond, kit_marks, kit_names
 from reef_calc.show.standing import Standing
 from reef_calc.show.style import PALETTE
 from reef_calc.show.times import day_numbers
-from reef_calc.show.wording import aim_number, day_words, decimals_for, fixed, is_known, level_words
+from reef_calc.show.wording import day_words, decimals_for, fixed, is_known, typed
 
 INK, MUTED, LINE, PAPER = (PALETTE[r][0] for r in ("ink", "muted", "line", "paper"))
 Label = tuple[float, str, str, bool]
@@ -103,9 +104,13 @@ def draw_level(ax: Axes, standing: Standing, shown: pd.DataFrame, density: float
 
     Examples
     --------
+    >>> from types import SimpleNamespace as S
     >>> from matplotlib.figure import Figure
-    >>> draw_level.__name__  # drawn and looked at in the tests
-    'draw_level'
+    >>> row = {"time": pd.Timestamp("2026-09-24T00Z"), "level": 7.1, "kit": "a", "limit": ""}
+    >>> table = pd.DataFrame([row | {"upper": 0, "mark": "used"}])
+    >>> tank = S(low=7.0, high=8.5, decimals=1, readings=table)
+    >>> [label[1] for label in draw_level(Figure().add_subplot(), tank, table, 20.0)]
+    ['aim, high 8.5', 'aim, low 7.0', 'last 7.1']
     """
     days, level = day_numbers(shown["time"]), shown["level"].to_numpy(dtype=float)
     mark = shown["mark"].to_numpy(dtype=object)
@@ -227,14 +232,24 @@ def event_words(events: pd.DataFrame) -> list[str]:
     Returns
     -------
     list of str
-        Its kind; "other" is no word that helps, so it reads "event".
+        Its kind; "other" is no word that helps, so the note is taken, cut at 24 letters, or
+        "event" where there is none in letters that every font has.
 
     Examples
     --------
-    >>> event_words(pd.DataFrame({"kind": ["corals added", "other"]}))
-    ['corals added', 'event']
+    >>> event_words(pd.DataFrame({"kind": ["corals added", "other"], "note": ["", "new pump"]}))
+    ['corals added', 'new pump']
     """
-    return ["event" if kind == "other" else str(kind) for kind in events["kind"]]
+    words = []
+    for kind, note in zip(events["kind"], events["note"], strict=True):
+        text = typed(note).strip()
+        if kind != "other":
+            words.append(typed(kind))
+        elif text and text.isprintable() and max(text) < "\u0250":
+            words.append(text if len(text) <= 24 else text[:23].rstrip() + "…")
+        else:
+            words.append("event")
+    return words
 
 
 def draw_care(ax: Axes, changes: NDArray[np.float64], doses: NDArray[np.float64]) -> None:
@@ -279,8 +294,12 @@ def draw_events(ax: Axes, places: NDArray[np.float64], words: list[str], page: L
 
     Examples
     --------
-    >>> draw_events.__name__  # drawn and looked at in the tests
-    'draw_events'
+    >>> from matplotlib.figure import Figure
+    >>> from reef_calc.show.lane_layout import layout
+    >>> ax, page = Figure().add_subplot(), layout(980, care=0, event_rows=1, rate=0, labels=[])
+    >>> draw_events(ax, np.array([0.5]), ["lot opened"], page)
+    >>> ax.texts[0].get_text()
+    'lot opened'
     """
     left, right = ax.get_xlim()
     pixels = (places - left) / (right - left) * page.inner

@@ -6,21 +6,19 @@ from collections.abc import Sequence
 
 from reef_calc.errors import InputError
 from reef_calc.plan.decision import GROUP_TITLES, SIGNS
+from reef_calc.show.level_wording import aim_words, level_words
 from reef_calc.show.marks import beyond
-from reef_calc.show.rate_lane import dose_number
+from reef_calc.show.rate_wording import dose_number, rate_words
 from reef_calc.show.standing import Standing
 from reef_calc.show.strips import level_strip, use_bar
 from reef_calc.show.wording import (
     CANNOT_TELL,
-    aim_words,
     count_words,
     day_words,
     element_name,
     escape,
     is_known,
-    level_words,
     month_words,
-    rate_words,
 )
 
 _CAPTION = (
@@ -49,8 +47,10 @@ def overview_title(standings: Sequence[Standing]) -> str:
 
     Examples
     --------
-    >>> overview_title.__name__  # its words are held in the tests
-    'overview_title'
+    >>> from types import SimpleNamespace as S
+    >>> quiet = S(element="calcium", month="2026-09", decision=S(action="keep"))
+    >>> overview_title([quiet])
+    'September 2026: leave everything as it is'
     """
     if not standings:
         raise InputError("at least one element", "none", "Enter a reading or set an aim first.")
@@ -202,7 +202,7 @@ def _last_html(standing: Standing) -> str:
     place = _place(standing, float(last["level"]), last["limit"], last["upper"])
     words = f"{place} {aim}" if place and aim != "no aim set" else aim
     day = day_words(last["time"], standing.zone, year=False)
-    return f"<b>{escape(level)}</b> {escape(day)}<span class=rc-aim>{escape(words)}</span>"
+    return f"<b>{escape(level)}</b> <small>{escape(day)}</small><span class=rc-aim>{escape(words)}</span>"
 
 
 def _place(standing: Standing, level: float, limit: str, upper: float) -> str:

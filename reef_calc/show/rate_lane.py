@@ -10,19 +10,11 @@ from numpy.typing import NDArray
 from reef_calc.balance.results import ConsumptionEstimate
 from reef_calc.show.lane_layout import runs
 from reef_calc.show.level_lane import INK, LINE, MUTED, PAPER, Label
+from reef_calc.show.rate_wording import dose_number, now_label
 from reef_calc.show.standing import Standing
 from reef_calc.show.style import PALETTE
 from reef_calc.show.times import day_numbers
-from reef_calc.show.wording import (
-    CANNOT_TELL,
-    decimals_for,
-    fixed,
-    is_known,
-    month_words,
-    rate_words,
-    upper_bound,
-    with_interval,
-)
+from reef_calc.show.wording import CANNOT_TELL, is_known
 
 DOSE = PALETTE["kitA"][0]
 _REACH = 4.0  # an interval may open the axis to this many times the dose on either side
@@ -128,65 +120,6 @@ def rate_title(standing: Standing) -> str:
     return f"{verb}{' and dosed' if is_dosed(standing) else ''} per day, {standing.unit}"
 
 
-def now_label(use: ConsumptionEstimate) -> str:
-    """Return the words beside the dot of the use now.
-
-    Parameters
-    ----------
-    use : ConsumptionEstimate
-        The estimate.
-
-    Returns
-    -------
-    str
-        Such as "used 1.04 ± 0.04", "rises 0.05 ± 0.02" or "use less than 3.2".
-
-    Examples
-    --------
-    >>> from types import SimpleNamespace as S
-    >>> now_label(S(rate=0.7, low=-1.8, high=3.2, behaviour="used"))
-    'use less than 3.2'
-    """
-    if use.rate is None or use.low is None or use.high is None:
-        return CANNOT_TELL
-    if use.low <= 0 <= use.high:
-        bound = max(-use.low, use.high) if use.behaviour == "net" else use.high
-        noun = "change" if use.behaviour == "net" else "use"
-        return f"{noun} less than {upper_bound(bound)}" if bound > 0 else "no use shown"
-    if use.high < 0:
-        return f"rises {with_interval(-use.rate, -use.high, -use.low)}"
-    verb = "falls" if use.behaviour == "net" else "used"
-    return f"{verb} {with_interval(use.rate, use.low, use.high)}"
-
-
-def dose_number(use: ConsumptionEstimate, value: float) -> str:
-    """Return a dose with as many decimals as the use it is compared with.
-
-    Parameters
-    ----------
-    use : ConsumptionEstimate
-        The estimate.
-    value : float
-        Dose, unit per day.
-
-    Returns
-    -------
-    str
-        The number; three digits when the use is unknown.
-
-    Examples
-    --------
-    >>> from types import SimpleNamespace as S
-    >>> dose_number(S(rate=1.04, low=1.0, high=1.08), 0.94)
-    '0.94'
-    """
-    if use.rate is not None and use.low is not None and use.high is not None:
-        arm = max(use.high - use.rate, use.rate - use.low)
-        if is_known(arm) and 0 < arm < abs(value):
-            return fixed(value, decimals_for(arm))
-    return f"{value:.3g}"
-
-
 def draw_rate(
     ax: Axes,
     standing: Standing,
@@ -216,8 +149,16 @@ def draw_rate(
 
     Examples
     --------
-    >>> draw_rate.__name__  # drawn and looked at in the tests
-    'draw_rate'
+    >>> from types import SimpleNamespace as S
+    >>> from matplotlib.figure import Figure
+    >>> months = pd.DataFrame({name: [] for name in ("start", "stop", "rate", "low", "high")})
+    >>> use = S(behaviour="used", months=months, rate=1.04, low=1.0, high=1.08, dose_now=0.94)
+    >>> dose = {"start": pd.Timestamp(0, tz="UTC"), "stop": pd.NaT, "rate": 0.94}
+    >>> use.since, use.until = pd.Timestamp(0, tz="UTC"), pd.Timestamp(9, unit="D", tz="UTC")
+    >>> tank = S(use=use, doses=pd.DataFrame([dose]))
+    >>> ax = Figure().add_subplot()
+    >>> [label[1] for label in draw_rate(ax, tank, use, (1.0, 60.0), 10.0)]
+    ['used 1.04 ± 0.04', 'dosed 0.94']
     """
     since, until = period
     sign = -1.0 if rises(standing) else 1.0
@@ -231,11 +172,18 @@ def draw_rate(
     x_dose, y_dose = _dose_steps(standing.doses, since, until)
     now = np.array([use.rate, use.low, use.high], dtype=float) * sign
     told = bool(np.isfinite(now).all())
+    if told and not known.any():
+        # No month can tell by itself, but the whole window can: one step over all of it.
+        whole = np.clip(day_numbers([use.since, use.until]), since, until)
+        start, stop, known = whole[:1], whole[1:], np.array([True])
+        rate, low, high = now[:1], np.sort(now[1:])[:1], np.sort(now[1:])[1:]
     bottom, top = _rate_range(
-        np.concatenate([rate[known], now[:1][[told]], y_dose[np.isfinite(y_dose)]]),
-        np.concatenate([low[known], high[known], now[1:][[told, told]]]),
+        np.concatenate([rate[known], now[[told] * 3], y_dose[np.isfinite(y_dose)]]),
+        np.concatenate([low[known], high[known]]),
         use.dose_now,
     )
+    if np.isnan(y_dose).any():
+        bottom -= 0.25 * (top - bottom)  # room for the words "dose not logged"
     ax.set_ylim(bottom, top)
     if bottom < 0 < top:
         ax.axhline(0, color=LINE, lw=0.8, zorder=1)
@@ -297,7 +245,7 @@ def _draw_unlogged(ax: Axes, x: NDArray[np.float64], y: NDArray[np.float64]) -> 
 def _rate_range(
     centres: NDArray[np.float64], ends: NDArray[np.float64], dose: float | None
 ) -> tuple[float, float]:
-    """Return the axis: every rate and dose, at least ±30 % of the dose, intervals within reason."""
+    """Return the axis: rates, doses and the use now whole; a month's interval within reason."""
     if not centres.size:
         return 0.0, 1.0
     reference = abs(dose) if dose else float(np.abs(centres).max())
@@ -340,35 +288,3 @@ def _draw_unknown(
         fontsize=9, color=MUTED, linespacing=1.25, zorder=3.6,
         bbox={"facecolor": PAPER, "edgecolor": "none", "linewidth": 0, "pad": 2},
     )  # fmt: skip
-
-
-def month_sentence(standing: Standing, row: pd.Series) -> str:
-    """Return what one month says when it is pointed at.
-
-    Parameters
-    ----------
-    standing : Standing
-        The element; it has an estimate.
-    row : pandas.Series
-        One row of its months.
-
-    Returns
-    -------
-    str
-        Such as "August 2026: 0.93 ± 0.03 a day, dosed 0.94".
-
-    Examples
-    --------
-    >>> from types import SimpleNamespace as S
-    >>> row = pd.Series({"month": "2026-08", "rate": .93, "low": .9, "high": .96, "dosed": .94})
-    >>> month_sentence(S(use=S(behaviour="used")), row)
-    'August 2026: used 0.93 ± 0.03 a day, dosed 0.94'
-    """
-    use = standing.use
-    behaviour = use.behaviour if use is not None else "used"
-    words = rate_words(row["rate"], row["low"], row["high"], behaviour)
-    if words[0].isdigit():
-        words = f"used {words}"
-    dosed = float(row["dosed"])
-    dose = f", dosed {dosed:.3g}" if np.isfinite(dosed) and dosed != 0 else ""
-    return f"{month_words(row['month'])}: {words}{dose}"

@@ -30,13 +30,18 @@ def level_strip(standing: Standing) -> str:
 
     Examples
     --------
-    >>> level_strip.__name__  # drawn and looked at in the tests
-    'level_strip'
+    >>> import pandas as pd
+    >>> from types import SimpleNamespace as S
+    >>> row = {"time": pd.Timestamp("2026-09-24T00Z"), "level": 7.1, "limit": "", "mark": "used"}
+    >>> tank = S(month="2026-09", zone="UTC", readings=pd.DataFrame([row]), low=7.0, high=8.5)
+    >>> level_strip(tank).count("<circle")
+    1
     """
     end = float(day_numbers([month_end(standing.month, standing.zone)])[0])
     table = standing.readings
     days = day_numbers(table["time"])
     told = (table["mark"] == "used").to_numpy(dtype=bool) | beyond(table, "<") | beyond(table, ">")
+    told &= np.isfinite(table["level"].to_numpy(dtype=float))
     inside = told & (days > end - STRIP_DAYS) & (days <= end)
     if not inside.any():
         return ""

@@ -231,6 +231,7 @@ _RULES = """
 .rc-overview .rc-el .rc-small{display:block;font-weight:400}
 .rc-overview .rc-lv,.rc-overview .rc-us{font-size:13px;color:var(--rc-muted)}
 .rc-overview .rc-lv b{font-size:16px;font-weight:650;color:var(--rc-ink);line-height:1.25}
+.rc-overview .rc-lv small{font-size:13px;white-space:nowrap}
 .rc-overview .rc-lv span,.rc-overview .rc-us span{display:block}
 .rc-overview .rc-us svg{margin:1px 0 2px}
 .rc-overview .rc-say{padding-left:0}

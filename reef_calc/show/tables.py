@@ -7,8 +7,9 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from reef_calc.balance.results import ConsumptionEstimate
+from reef_calc.show.level_wording import level_words
 from reef_calc.show.marks import kit_names
-from reef_calc.show.rate_lane import dose_number
+from reef_calc.show.rate_wording import dose_number, rate_words
 from reef_calc.show.standing import Standing
 from reef_calc.show.times import records
 from reef_calc.show.wording import (
@@ -18,9 +19,8 @@ from reef_calc.show.wording import (
     escape,
     fixed,
     is_known,
-    level_words,
     month_words,
-    rate_words,
+    typed,
     with_interval,
 )
 
@@ -76,8 +76,9 @@ def table_html(
     body = "".join(f"<tr>{cells('td', row)}</tr>" for row in rows)
     title = f"<caption>{escape(caption)}</caption>" if caption else ""
     # The box may scroll, so the Tab key has to reach it.
+    box = f'class="rc-scroll{" rc-long" if long else ""}" tabindex="0" role="group"'
     return (
-        f'<div class="rc-scroll{" rc-long" if long else ""}" tabindex="0" role="group" aria-label="{escape(caption or "Table")}">'
+        f'<div {box} aria-label="{escape(caption or "Table")}">'
         f'<table class="rc-data">{title}<thead><tr>{cells("th", heads, " scope=col")}</tr></thead>'
         f"<tbody>{body}</tbody></table></div>"
     )
@@ -184,9 +185,9 @@ def readings_html(standing: Standing) -> str:
                 day_words(row.time, standing.zone, clock=not row.date_only),
                 level_words(row.level, standing.decimals, row.limit, row.upper),
                 f"± {fixed(2 * row.sd, max(decimals_for(2 * row.sd), 0))}" if known else "",
-                kit + (f", lot {row.lot}" if row.lot else ""),
-                str(row.by or ""),
-                "" if row.mark == "used" else f"{row.mark}. {row.why}".strip(),
+                kit + (f", lot {typed(row.lot)}" if typed(row.lot) else ""),
+                typed(row.by),
+                "" if row.mark == "used" else f"{row.mark}. {typed(row.why)}".strip(),
                 f"{row.row:.0f}" if is_known(row.row) else "",
             )
         )
@@ -218,7 +219,7 @@ def events_html(standing: Standing) -> str:
     if not len(table):
         return ""
     rows = [
-        (day_words(e.time, standing.zone), str(e.kind), str(e.note or ""))
+        (day_words(e.time, standing.zone), typed(e.kind), typed(e.note))
         for e in records(table.sort_values("time", ascending=False))
     ]
     return table_html("", ("Date", "Event", "Note"), rows, texts=(2,))
@@ -297,7 +298,7 @@ def worked_out_html(standing: Standing) -> str:
         parts.append(f"<h3>The arithmetic</h3><ol>{lines}</ol>")
     if len(use.budget):
         rows = [
-            (str(b.source), _two_digits(b.u), _percent(b.share), str(b.note or ""))
+            (str(b.source), _two_digits(b.u), _percent(b.share), typed(b.note))
             for b in records(use.budget)
         ]
         heads = ("Source", "Standard uncertainty", "Share", "Note")
@@ -309,7 +310,7 @@ def worked_out_html(standing: Standing) -> str:
         )
     if len(use.cross_checks):
         rows = [
-            (str(c.method), with_interval(c.rate, c.low, c.high), str(c.note or ""))
+            (str(c.method), with_interval(c.rate, c.low, c.high), typed(c.note))
             for c in records(use.cross_checks)
         ]
         why = f"<p>{escape(NARROWER)}</p>" if _narrower(use) else ""

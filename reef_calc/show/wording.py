@@ -10,7 +10,6 @@ from zoneinfo import ZoneInfo
 
 import pandas as pd
 
-from reef_calc.balance.results import ConsumptionEstimate
 from reef_calc.errors import InputError
 
 CANNOT_TELL = "cannot tell"
@@ -63,10 +62,29 @@ def escape(text: object) -> str:
     >>> escape('<b> "kit" & co')
     '&lt;b&gt; &quot;kit&quot; &amp; co'
     """
-    if text is None or (not isinstance(text, str) and bool(pd.isna(text))):  # type: ignore[call-overload]
-        return ""
-    clean = re.sub(r"[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]", "\ufffd", str(text))
+    clean = re.sub(r"[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]", "\ufffd", typed(text))
     return html.escape(clean, quote=True)
+
+
+def typed(text: object) -> str:
+    """Return what a person typed, or an empty text when the cell was left empty.
+
+    Parameters
+    ----------
+    text : object
+        A cell: text, or one of the marks of a missing value.
+
+    Returns
+    -------
+    str
+        Plain text, not escaped.
+
+    Examples
+    --------
+    >>> typed(float("nan")), typed("lot B7")
+    ('', 'lot B7')
+    """
+    return "" if text is None or text is pd.NA or text != text else str(text)
 
 
 def fixed(value: float | None, decimals: int) -> str:
@@ -191,91 +209,6 @@ def upper_bound(value: float | None) -> str:
     return fixed(math.ceil(value * 10.0**decimals - 1e-9) / 10.0**decimals, decimals)
 
 
-def level_words(value: float | None, decimals: int, limit: str = "", upper: Any = None) -> str:
-    """Return a level with the decimals its kit justifies.
-
-    Parameters
-    ----------
-    value : float or None
-        Level in its display unit; the kit's limit for a reading beyond it.
-    decimals : int
-        Decimals of the kit's step.
-    limit : {'', '<', '>', 'between'}
-        What the reading says about the value.
-    upper : float, optional
-        Upper end, same unit, for 'between'.
-
-    Returns
-    -------
-    str
-        "7.2", "below 0.02", "above 50", "0.02–0.05" or "no reading".
-
-    Examples
-    --------
-    >>> level_words(0.02, 2, "<"), level_words(None, 1), level_words(8.0, 1)
-    ('below 0.02', 'no reading', '8.0')
-    """
-    if value is None or not is_known(value):
-        return "no reading"
-    number = aim_number(value, decimals) if limit else fixed(value, decimals)
-    if limit == "between":
-        return f"{number}–{aim_number(upper, decimals)}" if is_known(upper) else number
-    return {"<": "below ", ">": "above "}.get(limit, "") + number
-
-
-def aim_number(value: float, decimals: int) -> str:
-    """Return a limit as it was set: never with fewer digits than the person typed.
-
-    Parameters
-    ----------
-    value : float
-        Aim or limit in the display unit.
-    decimals : int
-        Decimals of the kit's step.
-
-    Returns
-    -------
-    str
-        The number.
-
-    Examples
-    --------
-    >>> aim_number(7.0, 1), aim_number(0.025, 2)
-    ('7.0', '0.025')
-    """
-    shown = fixed(value, decimals)
-    if math.isclose(float(shown.replace("−", "-")), value, rel_tol=1e-9, abs_tol=1e-12):
-        return shown
-    return f"{value:.6g}".replace("-", "−")
-
-
-def aim_words(low: float | None, high: float | None, decimals: int) -> str:
-    """Return the aims as one short text.
-
-    Parameters
-    ----------
-    low, high : float or None
-        Ends of the aim in the display unit; None where not set.
-    decimals : int
-        Decimals of the kit's step.
-
-    Returns
-    -------
-    str
-        "aim 7.0–8.5", "aim from 7.0", "aim up to 0.10" or "no aim set".
-
-    Examples
-    --------
-    >>> aim_words(7.0, 8.5, 1), aim_words(None, 0.1, 2), aim_words(None, None, 1)
-    ('aim 7.0–8.5', 'aim up to 0.10', 'no aim set')
-    """
-    if low is not None and high is not None:
-        return f"aim {aim_number(low, decimals)}–{aim_number(high, decimals)}"
-    if low is not None:
-        return f"aim from {aim_number(low, decimals)}"
-    return f"aim up to {aim_number(high, decimals)}" if high is not None else "no aim set"
-
-
 def day_words(time: Any, zone: str, *, clock: bool = False, year: bool = True) -> str:
     """Return a moment as a date in the tank's zone.
 
@@ -376,75 +309,3 @@ def count_words(number: int) -> str:
     ('two', '13')
     """
     return _COUNTS[number] if 0 <= number < len(_COUNTS) else str(number)
-
-
-def rate_words(
-    rate: float | None,
-    low: float | None,
-    high: float | None,
-    behaviour: str,
-    *,
-    days: int = 1,
-) -> str:
-    """Return a rate as a keeper says it: used, rising, falling, or not shown.
-
-    Parameters
-    ----------
-    rate, low, high : float or None
-        Use and its interval, unit per day; a negative one is a rise.
-    behaviour : {"used", "net"}
-        ``used`` for what corals take up, ``net`` for what only rises or falls.
-    days : int
-        Days that the change is given for.
-
-    Returns
-    -------
-    str
-        "1.04 ± 0.04 a day", "rises 0.05 ± 0.02 a day", "no use shown: less than 3.2 a day",
-        "no change shown: less than 0.9 in 30 days" or "cannot tell".
-
-    Examples
-    --------
-    >>> rate_words(1.041, 1.003, 1.079, "used")
-    '1.04 ± 0.04 a day'
-    >>> rate_words(-0.05, -0.07, -0.03, "net")
-    'rises 0.05 ± 0.02 a day'
-    >>> rate_words(0.7, -1.8, 3.2, "used")
-    'no use shown: less than 3.2 a day'
-    """
-    if rate is None or low is None or high is None or not is_known(rate, low, high):
-        return CANNOT_TELL
-    per = "a day" if days == 1 else f"in {days} days"
-    rate, low, high = rate * days, low * days, high * days
-    if high < 0:
-        return f"rises {with_interval(-rate, -high, -low)} {per}"
-    if low > 0:
-        return f"{'falls ' if behaviour == 'net' else ''}{with_interval(rate, low, high)} {per}"
-    if behaviour == "net":
-        return f"no change shown: less than {upper_bound(max(-low, high))} {per}"
-    if high == 0:
-        return "no use shown"
-    return f"no use shown: less than {upper_bound(high)} {per}"
-
-
-def refusal_words(use: ConsumptionEstimate) -> str:
-    """Return why there is no rate, in the estimate's own words.
-
-    Parameters
-    ----------
-    use : ConsumptionEstimate
-        The estimate.
-
-    Returns
-    -------
-    str
-        The first refusal; "cannot tell" when none is given.
-
-    Examples
-    --------
-    >>> from types import SimpleNamespace as Use
-    >>> refusal_words(Use(messages=()))
-    'cannot tell'
-    """
-    refused = [m.text for m in use.messages if m.kind == "refused"]
-    return refused[0] if refused else CANNOT_TELL

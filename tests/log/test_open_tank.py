@@ -69,7 +69,7 @@ def test_empty_frames_have_the_same_types(tmp_path):
     ("cells", "column", "words"),
     [
         ({"value": "8,3"}, "value", "8.3"),
-        ({"value": "<0.02"}, "value", "column limit"),
+        ({"value": "<0.02"}, "value", "limit column"),
         ({"value": "8.3 dKH"}, "value", "Needed"),
         ({"value": ""}, "value", "empty"),
         ({"value": "-8.1"}, "value", "below zero"),
@@ -175,7 +175,7 @@ def test_laboratory_report_of_other_elements_is_listed_not_refused(tmp_path):
     tank = make_tank(tmp_path, readings=rows)
     assert count(tank) == (3, 3, 0, 0)
     assert set(tank.readings["flag"]) == {"listed, not used"}
-    assert said(tank, "3 readings", "Li, Mo, Ni", severity="note")
+    assert said(tank, "listed, not used: 3 readings", "Li, Mo, Ni", severity="note")
 
 
 def test_same_row_twice_is_counted_once_and_flagged(tmp_path):

@@ -308,3 +308,30 @@ def test_censored_last_reading(limit: str) -> None:
     words = {"<": "below 0.02", ">": "above 0.02", "between": "0.02–0.05"}[limit]
     assert f"last {words}" in element_html(standing).replace("&#x27;", "'")
     assert f"<b>{words}</b>" in overview_html("", "", [standing])
+
+
+def test_empty_cells_are_not_printed() -> None:
+    standing = invented.calcium()
+    table = standing.readings.assign(lot=float("nan"), by=None, why=pd.NA, kit="")
+    table.loc[3, "level"] = float("nan")
+    events = invented.frame("time kind note", [(invented.ago(9), "other", float("nan"))])
+    bare = dataclasses.replace(standing, readings=table, events=events)
+    text = " ".join(read(element_html(bare) + overview_html("", "", [bare])).words)
+    assert not re.search(r"\bnan\b|<NA>|\bNone\b", text)
+    assert "kit not named" in text and "no reading" in text
+    assert '"nan' not in element_html(bare)
+
+
+def test_a_doubted_reading_far_away_does_not_flatten_the_others() -> None:
+    standing = invented.alkalinity(days=60)
+    why = {"mark": "doubted", "why": "Far off."}
+    far = invented.frame(invented.READINGS, invented.readings([30, 20], [80.0, 0.1], 0.1, **why))
+    table = pd.concat([standing.readings, far]).sort_values("time", ignore_index=True)
+    text = element_html(dataclasses.replace(standing, readings=table))
+    assert "doubted 80.0 ↑" in text and "doubted 0.1 ↓" in text
+    ticks = [float(t) for t in re.findall(r">(\d+)</text>", text.split("rc-hover")[0])]
+    assert max(t for t in ticks if t < 100) < 12
+
+
+def test_same_standing_same_page() -> None:
+    assert element_html(invented.magnesium()) == element_html(invented.magnesium())

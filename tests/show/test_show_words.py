@@ -12,6 +12,8 @@ from hypothesis import strategies as st
 
 from reef_calc.errors import InputError
 from reef_calc.show import wording as w
+from reef_calc.show.level_wording import aim_words, level_words
+from reef_calc.show.rate_wording import rate_words
 
 NAN = float("nan")
 
@@ -68,9 +70,9 @@ def test_unknown_numbers_are_refused_in_words(bad: float | None) -> None:
         w.fixed(bad, 1),
         w.with_interval(bad, 0.0, 1.0),
         w.with_interval(0.5, 0.0, bad),
-        w.rate_words(bad, bad, bad, "used"),
+        rate_words(bad, bad, bad, "used"),
         w.upper_bound(bad),
-        w.level_words(bad, 1),
+        level_words(bad, 1),
         w.escape(bad if bad is not math.inf else ""),
     ]
     for text in texts:
@@ -92,7 +94,7 @@ def test_unknown_numbers_are_refused_in_words(bad: float | None) -> None:
 def test_rates_as_a_keeper_says_them(
     rate: tuple[float, float, float], behaviour: str, days: int, shown: str
 ) -> None:
-    assert w.rate_words(*rate, behaviour, days=days) == shown
+    assert rate_words(*rate, behaviour, days=days) == shown
 
 
 def test_dates_are_the_tanks() -> None:
@@ -113,5 +115,5 @@ def test_any_text_is_safe_in_a_picture(text: str) -> None:
 
 
 def test_aims_keep_their_digits() -> None:
-    assert w.aim_words(0.025, 0.1, 2) == "aim 0.025–0.10"
-    assert w.level_words(0.02, 2, "between", 0.05) == "0.02–0.05"
+    assert aim_words(0.025, 0.1, 2) == "aim 0.025–0.10"
+    assert level_words(0.02, 2, "between", 0.05) == "0.02–0.05"
