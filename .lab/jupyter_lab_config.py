@@ -10,12 +10,15 @@ HERE = Path(__file__).resolve().parent
 c = get_config()  # type: ignore[name-defined]  # noqa: F821
 
 
-def save_without_results(model: dict[str, Any], **_: object) -> None:
-    """Leave results out of a saved notebook: they belong to the tank, not to the notebook."""
-    if model["type"] != "notebook":
+def save_without_results(model: dict[str, Any], path: str, **_: object) -> None:
+    """Save the project's notebooks as they came, without results, so that Run All starts afresh."""
+    if model["type"] != "notebook" or not path.startswith("notebooks/"):
         return
-    model["content"]["metadata"].pop("widgets", None)
+    metadata = model["content"]["metadata"]
+    metadata.pop("widgets", None)
+    metadata["language_info"] = {"name": "python"}
     for cell in model["content"]["cells"]:
+        cell["metadata"].pop("trusted", None)
         if cell["cell_type"] == "code":
             cell["outputs"], cell["execution_count"] = [], None
 

@@ -68,11 +68,11 @@ def heavy(path: Path, tree: ast.Module) -> list[str]:
     drawing = floor(parts_of(path)) < FLOORS["show"]
     found = []
     for line, name in imported(path, tree):
-        top = name.split(".")[0]
+        top, *below = name.split(".")
         if drawing and top in ("matplotlib", "ipywidgets"):
             found.append(f"line {line}: {name} below show")
-        if top == "statsmodels" and not name.startswith("statsmodels.regression.linear_model."):
-            found.append(f"line {line}: {name}, not from statsmodels.regression.linear_model")
+        if top == "statsmodels" and (len(below) < 2 or "api" in below):
+            found.append(f"line {line}: {name}, not from one module such as regression.linear_model")
     for node in statements_run_on_import(tree):
         names = [alias.name for alias in node.names]
         names += [node.module or ""] if isinstance(node, ast.ImportFrom) else []

@@ -19,6 +19,24 @@ REFUSE_OTHER_KIT = 0.10
 def about_new_water(
     record: ElementRecord, fit: SteadyUse, other_kit: float, e: ConsumptionEstimate
 ) -> list[Message]:
+    """Return what is known of the new water and what a test of it would buy.
+
+    Parameters
+    ----------
+    record : ElementRecord
+        The window.
+    fit : SteadyUse
+        Its averaged fit.
+    other_kit : float
+        Bound from new water read with another kit, unit per day.
+    e : ConsumptionEstimate
+        The estimate.
+
+    Returns
+    -------
+    list of Message
+        Sentences.
+    """
     water, found = record.new_water, []
     if not len(water.levels):
         return []
@@ -72,7 +90,49 @@ def about_new_water(
     return found
 
 
+def about_refused_rows(tank: Tank) -> list[Message]:
+    """Return what is missing from the balance because rows of the log were refused.
+
+    Parameters
+    ----------
+    tank : Tank
+        An opened tank folder.
+
+    Returns
+    -------
+    list of Message
+        At most one.
+    """
+    counts = tank.counts.set_index("file")["refused"]
+    bad = {f: int(counts.get(f, 0)) for f in ("additions.csv", "water_changes.csv")}
+    if not any(bad.values()):
+        return []
+    what = " and ".join(f"{n} of {file}" for file, n in bad.items() if n)
+    return [
+        Message(
+            "ROWS_REFUSED",
+            f"Rows that could not be used are missing from the balance ({what}): the rate is wrong "
+            "by whatever they moved. Repair them first; they stand under “Readings to doubt”.",
+            "qualified",
+        )
+    ]
+
+
 def about_delivery(delivery: float, e: ConsumptionEstimate) -> list[Message]:
+    """Return what is known of pump and strength.
+
+    Parameters
+    ----------
+    delivery : float
+        Standard uncertainty of the use from pump and strength, unit per day.
+    e : ConsumptionEstimate
+        The estimate.
+
+    Returns
+    -------
+    list of Message
+        Sentences.
+    """
     if delivery > 0:
         return [
             Message(
@@ -92,6 +152,22 @@ def about_delivery(delivery: float, e: ConsumptionEstimate) -> list[Message]:
 
 
 def about_readings(tank: Tank, record: ElementRecord, fit: SteadyUse) -> list[Message]:
+    """Return what limits the readings themselves.
+
+    Parameters
+    ----------
+    tank : Tank
+        An opened tank folder.
+    record : ElementRecord
+        The window.
+    fit : SteadyUse
+        Its averaged fit.
+
+    Returns
+    -------
+    list of Message
+        Sentences.
+    """
     sessions, found = record.sessions, []
     last = sessions.iloc[-1]
     if last["resolution"] > 0 and last["sd"] < last["resolution"] / 3:

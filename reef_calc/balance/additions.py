@@ -116,6 +116,7 @@ def addition_history(tank: Tank, element: str, unit: str, until: pd.Timestamp) -
     steps: list[dict[str, object]] = []
     shots: list[dict[str, object]] = []
     gaps: list[tuple[float, float]] = []
+    silent = _not_logged(tank, end)
     per_store = float(convert(1.0, _store_unit(element), unit, element))
     for row in tank.additions.itertuples(index=False):
         supplement = tank.supplements[str(row.supplement)]
@@ -140,7 +141,8 @@ def addition_history(tank: Tank, element: str, unit: str, until: pd.Timestamp) -
             continue
         delivered, delivered_u = supplement.delivered_over_set
         relative_u = float(np.hypot(relative_u, delivered_u / delivered))
-        for piece_start, piece_stop, net in _volumes(tank, start, stop):
+        logged = _outside(start, stop, silent.get(str(row.supplement), []))
+        for piece_start, piece_stop, net in _volumes(tank, logged):
             rate = amount * strength * delivered / net * per_store
             if row.times:
                 for day in _daily(str(tank.zone), piece_start, piece_stop, row.times):
@@ -184,11 +186,38 @@ def _store_unit(element: str) -> str:
     return ELEMENTS[element].store_unit
 
 
-def _volumes(tank: Tank, start: float, stop: float) -> list[tuple[float, float, float]]:
-    """Pieces of a span with one net volume each."""
+def _not_logged(tank: Tank, end: float) -> dict[str, list[tuple[float, float]]]:
+    """Spans in which a supplement's dose was not logged: its standing dose says nothing there."""
+    found: dict[str, list[tuple[float, float]]] = {}
+    rows = tank.additions[tank.additions["how"] == "not logged"]
+    for row in rows.itertuples(index=False):
+        stop = end if pd.isna(row.stop) else min(float(days(row.stop)), end)
+        found.setdefault(str(row.supplement), []).append((float(days(row.start)), stop))
+    return found
+
+
+def _outside(
+    start: float, stop: float, holes: list[tuple[float, float]]
+) -> list[tuple[float, float]]:
+    pieces = [(start, stop)]
+    for a, b in holes:
+        pieces = [
+            part
+            for first, last in pieces
+            for part in ((first, min(last, a)), (max(first, b), last))
+            if part[1] > part[0]
+        ]
+    return pieces
+
+
+def _volumes(tank: Tank, spans: list[tuple[float, float]]) -> list[tuple[float, float, float]]:
+    """Pieces of spans with one net volume each."""
     turns = [float(days(pd.Timestamp(w.start))) for w in tank.waters]
-    inside = sorted({start, stop, *(t for t in turns if start < t < stop)})
-    return [(a, b, tank.water_at(moment(a)).net_L) for a, b in pairwise(inside)]
+    found = []
+    for start, stop in spans:
+        inside = sorted({start, stop, *(t for t in turns if start < t < stop)})
+        found += [(a, b, tank.water_at(moment(a)).net_L) for a, b in pairwise(inside)]
+    return found
 
 
 def _daily(zone: str, start: float, stop: float, times: str) -> list[float]:

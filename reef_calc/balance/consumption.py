@@ -124,7 +124,7 @@ def estimate_consumption(
         months=months_frame(monthly, whole) if monthly else empty.months,
         monthly=monthly,
         set_aside=set_aside,
-        messages=doubted(set_aside, unit, tank.zone, facts.name),
+        messages=doubted(set_aside, unit, str(tank.zone), facts.name),
     )
     window = whole.since(float(days(since)))
     refused = mostly_beyond(window, since)
@@ -138,9 +138,19 @@ def estimate_consumption(
     try:
         fit, columns, balance = fit_record(window, worth)
     except CannotTellError as error:
-        told = Message("TOO_FEW", str(error), "refused")
+        told = Message("TOO_FEW", _why_not(window, error), "refused")
         return replace(estimate, messages=(told, *gap_told, *estimate.messages))
     return _filled(tank, estimate, window, fit, columns, balance, gap_told, with_cross_checks)
+
+
+def _why_not(window: ElementRecord, error: CannotTellError) -> str:
+    if window.new_water.u is None and len(window.new_water.levels):
+        return (
+            "No rate: the new water's level is not known, and readings that always fall at the same "
+            "point between water changes cannot tell it from the use. One test of the new water "
+            "with the kit in use would."
+        )
+    return str(error)
 
 
 def _window_start(record: ElementRecord, end: pd.Timestamp, days_back: int) -> pd.Timestamp:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 
@@ -69,7 +71,7 @@ def fit_record(
     columns = [*record.offset_columns(), *record.gap_columns()]
     balance = record.balance(() if spans is None else spans)
     noise = (own / reference) ** 2
-    options = {
+    options: dict[str, Any] = {
         "sd": float(last["sd"]),
         "resolution": float(last["resolution"]),
         "columns": columns,
@@ -88,6 +90,20 @@ def fit_record(
 
 
 def sd_worth(tank: Tank, record: ElementRecord) -> float:
+    """Return how many readings the kits' SD is worth: few where one is a default.
+
+    Parameters
+    ----------
+    tank : Tank
+        An opened tank folder.
+    record : ElementRecord
+        Sessions of one element.
+
+    Returns
+    -------
+    float
+        4 or 20.
+    """
     used = set(record.sessions["kit"])
     default = any(k not in tank.kits or tank.kits[k].sd_is_default for k in used)
     return DEFAULT_SD_WORTH if default else MEASURED_SD_WORTH
@@ -104,7 +120,20 @@ def _monthly(record: ElementRecord, sd_worth: float) -> MonthlyUse | None:
 def settle(
     record: ElementRecord, sd_worth: float
 ) -> tuple[ElementRecord, pd.DataFrame, MonthlyUse | None]:
-    """Set gross errors aside one by one, judged with a rate of its own for each month."""
+    """Return the record with gross errors set aside, judged with a rate of its own for each month.
+
+    Parameters
+    ----------
+    record : ElementRecord
+        Sessions, doses and water changes.
+    sd_worth : float
+        How many readings the stated SD is worth.
+
+    Returns
+    -------
+    tuple
+        The record without them, the readings set aside, and the monthly fit (None if none).
+    """
     found_so_far = record.left_out.iloc[:0]
     monthly = _monthly(record, sd_worth)
     while monthly is not None and len(found_so_far) < max(1, len(record.sessions) // 5):
@@ -113,7 +142,10 @@ def settle(
         columns = [*record.offset_columns(), *record.gap_columns()]
         new_water = record.new_water.u
         fixed = np.full(1 + balance.S.shape[1], np.inf)
-        own = np.hypot(record.sessions["sd"], record.sessions["resolution"] / 12**0.5)
+        own = np.hypot(
+            record.sessions["sd"].to_numpy(float),
+            record.sessions["resolution"].to_numpy(float) / 12**0.5,
+        )
         p = gross_error_probabilities(
             record.sessions["level"].to_numpy(float) - balance.D,
             np.column_stack([balance.G, -balance.S, *(c.values for c in columns), balance.W])
@@ -121,9 +153,9 @@ def settle(
             else np.column_stack([balance.G, -balance.S, *(c.values for c in columns)]),
             balance.g,
             balance.p,
-            reading_sd=float(own.iloc[-1]),
+            reading_sd=float(own[-1]),
             rate_scale=monthly.fit.rate_scale,
-            noise=(own / own.iloc[-1]).to_numpy(float) ** 2,
+            noise=(own / own[-1]) ** 2,
             prior_u=np.r_[
                 fixed,
                 [np.inf if c.u is None else c.u for c in columns],
@@ -156,6 +188,20 @@ def settle(
 
 
 def months_frame(monthly: MonthlyUse, record: ElementRecord) -> pd.DataFrame:
+    """Return use and dose month by month, each month against the one before.
+
+    Parameters
+    ----------
+    monthly : MonthlyUse
+        Joint fit of the months.
+    record : ElementRecord
+        Sessions and doses.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns ``MONTH_COLUMNS``; NaN where it cannot be told.
+    """
     rows = []
     before = ""
     nothing = (np.nan, np.nan, np.nan)

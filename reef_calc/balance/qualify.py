@@ -10,6 +10,7 @@ from reef_calc.balance.about_inputs import (
     about_delivery,
     about_new_water,
     about_readings,
+    about_refused_rows,
 )
 from reef_calc.balance.months import MonthlyUse
 from reef_calc.balance.record import ElementRecord
@@ -18,7 +19,7 @@ from reef_calc.balance.results import ConsumptionEstimate
 from reef_calc.balance.steady_use import SteadyUse
 from reef_calc.log.tank import Tank
 from reef_calc.messages import Message
-from reef_calc.numbers_in_words import decimals_for
+from reef_calc.numbers_in_words import decimals_for, fixed, upper_bound
 
 ROUGH, NOT_DETERMINED = 0.2, 0.5
 
@@ -155,6 +156,7 @@ def all_messages(
         Qualifications first.
     """
     found = [
+        *about_refused_rows(tank),
         *_size(estimate),
         *_provisional(record),
         *_not_steady(alone, estimate),
@@ -188,7 +190,7 @@ def what_helps(e: ConsumptionEstimate) -> str:
     """
     if e.budget.empty or e.rate is None:
         return ""
-    largest = e.budget.loc[e.budget["share"].idxmax(), "source"]
+    largest = str(e.budget["source"].iloc[int(e.budget["share"].to_numpy(float).argmax())])
     if largest == "new water":
         return "test the new water once with the same kit"
     if largest == "pump and strength":
@@ -199,14 +201,14 @@ def what_helps(e: ConsumptionEstimate) -> str:
 
 
 def _say(value: float, half: float) -> str:
-    return f"{value:.{decimals_for(half)}f}".replace("-", "−")
+    return fixed(value, decimals_for(half))
 
 
 def _size(e: ConsumptionEstimate) -> list[Message]:
     if e.rate is None or e.low is None or e.high is None or e.behaviour == "net":
         return []
     half = (e.high - e.low) / 2
-    top = _say(max(e.high, 0.0), half)
+    top = upper_bound(max(e.high, 0.0))
     if e.low <= 0 <= e.high:
         return [
             Message(

@@ -10,6 +10,7 @@ import pandas as pd
 from reef_calc.balance.additions import AdditionHistory, addition_history, days, water_events
 from reef_calc.balance.steady_use import KnownColumn
 from reef_calc.balance.water_balance import BalanceColumns, WaterEvents, balance_columns
+from reef_calc.bench.kits import usual_sd
 from reef_calc.chem.elements import ELEMENTS
 from reef_calc.chem.units import convert
 from reef_calc.log.history import new_water_readings, replicate_sessions, tank_readings
@@ -225,6 +226,10 @@ def element_record(tank: Tank, element: str, unit: str, until: pd.Timestamp) -> 
         day=days(sessions["time"]) if len(sessions) else np.empty(0),
         hour=[t.tz_convert(tank.zone).hour + t.minute / 60 for t in sessions["time"]],
     )
+    silent = sessions["sd"] <= 0
+    if silent.any():
+        usual = [usual_sd(element, level, unit) for level in sessions["level"]]
+        sessions = sessions.assign(sd=sessions["sd"].where(~silent, usual))
     sessions, scaled = _scaled(tank, sessions, element)
     doses = addition_history(tank, element, unit, until)
     new_water = _new_water(tank, element, unit, last_moment)
@@ -294,18 +299,19 @@ def _new_water(tank: Tank, element: str, unit: str, until: pd.Timestamp) -> NewW
     read = new_water_readings(tank, element, unit, until=until)
     read = read[read["limit"] == ""]
     if len(read):
-        at = (
-            np.searchsorted(days(read["time"]), days(times), side="right") - 1 if len(times) else []
+        before = (
+            np.searchsorted(days(read["time"]), days(times), side="right") - 1
+            if len(times)
+            else np.empty(0, dtype=int)
         )
-        at = np.asarray(at, dtype=int)
-        levels = read["level"].to_numpy(float)[np.maximum(at, 0)] if len(at) else np.empty(0)
+        levels = read["level"].to_numpy(float)[np.maximum(before, 0)]
         spread = np.hypot(read["sd"], read["resolution"] / np.sqrt(12)) / np.sqrt(len(read))
         return NewWater(
             levels,
             float(np.mean(spread)),
             "measured",
             frozenset(zip(read["kit"], read["lot"], strict=True)),
-            int((at < 0).sum()),
+            int((before < 0).sum()),
         )
     label = tank.new_water.levels.get(element)
     if label is None:

@@ -332,8 +332,8 @@ def arithmetic(
     first, last = sessions.iloc[0], sessions.iloc[-1]
     G, H, D = float(balance.G[-1]), float(balance.H[-1]), float(balance.D[-1])
     two_point = (float(first["level"]) * G + D - float(last["level"])) / H
-    digits = decimals_for((high - low) / 2) + 1
-    level_digits = decimals_for(fit.reading_sd)
+    digits = max(decimals_for((high - low) / 2), 0) + 1
+    level_digits = max(decimals_for(fit.reading_sd), 0)
     days_between = balance.times[-1] - balance.times[0]
     return (
         f"From {day_text(first['time'], record.zone)} to {day_text(last['time'], record.zone)} "

@@ -194,7 +194,7 @@ def balance_columns(times: ArrayLike, events: WaterEvents, spans: ArrayLike = ()
     survives = np.exp(log_survives)
 
     def gather(index: NDArray[np.intp], amounts: Floats) -> Floats:
-        return np.bincount(index, weights=amounts, minlength=n)[:n]
+        return np.bincount(index, weights=amounts, minlength=n)[:n].astype(float)
 
     steps = np.concatenate([[0.0], np.cumsum(np.r_[events.rates, -events.rates][_by_time(events)])])
     edges = np.sort(np.r_[events.rate_starts, events.rate_stops])
@@ -237,7 +237,8 @@ def _added_up(
     for i in range(1, g.size):
         total[i] = g[i] * total[i - 1] + moved[i]
         walk[i] = g[i] ** 2 * walk[i - 1] + p[i]
-    return np.cumprod(g), total[:, 0], total[:, 1], walk, total[:, 2], total[:, 3:]
+    kept: Floats = np.cumprod(g, dtype=float)
+    return kept, total[:, 0], total[:, 1], walk, total[:, 2], total[:, 3:]
 
 
 def level_after_cycles(

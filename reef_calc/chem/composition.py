@@ -10,7 +10,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from reef_calc.chem.elements import ELEMENTS, element
+from reef_calc.chem.elements import ELEMENTS
+from reef_calc.chem.elements import element as find_element
 from reef_calc.chem.formulas import molar_mass
 from reef_calc.chem.seawater import (
     Number,
@@ -162,7 +163,7 @@ class NormalisedLevel:
 
 def normalise_level(
     level: Number,
-    element_name: str,
+    element: str,
     salinity: Number,
     *,
     to_salinity: float = 35.0,
@@ -176,7 +177,7 @@ def normalise_level(
     ----------
     level : float or numpy.ndarray
         Level per litre of an element that follows salinity, any such unit.
-    element_name : str
+    element : str
         Element of the closed list.
     salinity : float or numpy.ndarray
         Practical salinity of the sample (no unit), 5–42.
@@ -205,7 +206,7 @@ def normalise_level(
     ----------
     Definition; densities of TEOS-10.
     """
-    described = element(element_name)
+    described = find_element(element)
     if not described.scales_with_salinity:
         raise InputError(
             "an element that follows salinity",

@@ -32,10 +32,12 @@ class Salt:
         Molecules of water per formula.
     other_names : tuple of str
         Other general words of the trade.
+    mass_percent_20C, mass_percent_25C : float or None
+        Salt without its water in a saturated solution (g per 100 g of solution).
     anhydrous_g_per_100g_water_20C, as_sold_g_per_100g_water_20C : float or None
         Saturation at 20 °C (g per 100 g of water in all, g as sold per 100 g of added water).
     solubility_status : str
-        Where the saturation comes from.
+        Where the saturation comes from: PUBLISHED, MEMORY or "not known".
     delayed_alkalinity : bool
         Whether the alkalinity appears only after bacteria have oxidised the salt.
     assay_note, hazard : str
@@ -51,6 +53,8 @@ class Salt:
     formula: str
     hydrate: int
     other_names: tuple[str, ...]
+    mass_percent_20C: float | None
+    mass_percent_25C: float | None
     anhydrous_g_per_100g_water_20C: float | None
     as_sold_g_per_100g_water_20C: float | None
     solubility_status: str
@@ -94,6 +98,8 @@ def salts() -> dict[str, Salt]:
             row["formula"],
             int(row["hydrate"]),
             _split(row["other_names"]),
+            _optional(row["mass_percent_20C"]),
+            _optional(row["mass_percent_25C"]),
             _optional(row["anhydrous_g_per_100g_water_20C"]),
             _optional(row["as_sold_g_per_100g_water_20C"]),
             row["solubility_status"],

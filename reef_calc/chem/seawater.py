@@ -31,7 +31,7 @@ def check_within(value: Number, low: float, high: float, needed: str, repair: st
     value : float or numpy.ndarray
         Numbers in the unit of the bounds; not-a-number passes and stays so.
     low, high : float
-        Bounds, both allowed.
+        Bounds in the unit of ``value``, both allowed.
     needed : str
         What the number is, such as "a practical salinity".
     repair : str

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from reef_calc.chem.elements import ELEMENTS, element
+from reef_calc.chem.elements import ELEMENTS
+from reef_calc.chem.elements import element as find_element
 from reef_calc.chem.formulas import atom_counts, molar_mass
 from reef_calc.chem.salts import Salt, find_salt
 from reef_calc.chem.units import convert
@@ -31,7 +32,7 @@ _FALLS_OUT = (
 
 
 def _checked_assay(assay: float, where: str) -> float:
-    # Anhydrous calcium chloride of a dried-out hydrate may exceed 1 a little; never by much.
+    # A hydrate that has lost some of its water holds a little more than its formula says.
     if isinstance(assay, bool) or not isinstance(assay, int | float) or not 0.3 <= assay <= 1.05:
         raise InputError(
             "an assay between 0.3 and 1.05 (share of the mass that is the salt)",
@@ -99,7 +100,7 @@ def adds_per_gram(
 
 def mass_for(
     salt: str,
-    element_name: str,
+    element: str,
     rise: float,
     unit: str,
     net_L: float,
@@ -116,7 +117,7 @@ def mass_for(
     ----------
     salt : str
         Name as in ``reef_calc.chem.salts.salts()``.
-    element_name : str
+    element : str
         Element to raise.
     rise : float
         Wanted rise in ``unit``, 0 or more.
@@ -150,7 +151,7 @@ def mass_for(
     ----------
     Molar masses as in ``reef_calc.chem.formulas.molar_mass``.
     """
-    name = element(element_name, where).name
+    name = find_element(element, where).name
     per_gram = adds_per_gram(salt, hydrate=hydrate, assay=assay, where=where).get(name, 0.0)
     if per_gram <= 0.0:
         raise InputError(f"a salt that adds {name}", salt, "Choose another salt.", where)

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from reef_calc.chem.elements import element
+from reef_calc.chem.elements import element as find_element
 from reef_calc.chem.numbers import parse_number
 from reef_calc.chem.salts import LABEL_FIRST, find_salt
 from reef_calc.chem.substances import adds_per_gram, clashes
@@ -233,8 +233,11 @@ def _from_label(label: Mapping[str, Any], where: str) -> tuple[dict[str, float],
     """Return what a mL or gram adds, and which of the two."""
     only_keys(label, ("amount", "unit", "litres", "raises"), where)
     amount, litres = number_in(label, "amount", where), number_in(label, "litres", where)
-    unit = "g" if label.get("unit") in _TO_OWN_UNIT["g"] else "mL"
-    amount *= _own_unit_factor(label.get("unit", ""), unit, f"{where}, unit")
+    typed_unit = str(label.get("unit", "")).strip()
+    unit = next((own for own, words in _TO_OWN_UNIT.items() if typed_unit in words), "")
+    if not unit:
+        raise _no_amount_unit("mL, L, g or kg", typed_unit, f"{where}, unit")
+    amount *= _TO_OWN_UNIT[unit][typed_unit]
     raises = table_in(label.get("raises"), f"{where}, raises")
     if not raises:
         raise InputError(
@@ -243,7 +246,7 @@ def _from_label(label: Mapping[str, Any], where: str) -> tuple[dict[str, float],
     adds = {}
     for typed, text in raises.items():
         place = f"{where}, raises {typed}"
-        described = element(typed, place)
+        described = find_element(typed, place)
         if described.behaviour == "state":
             raise InputError(
                 "an element that is added in an amount", typed, "Leave this line out.", place
@@ -261,7 +264,7 @@ def _from_label(label: Mapping[str, Any], where: str) -> tuple[dict[str, float],
 
 
 def level_rise(
-    supplement: Supplement, amount: float, unit: str, element_name: str, net_L: float, to_unit: str
+    supplement: Supplement, amount: float, unit: str, element: str, net_L: float, to_unit: str
 ) -> float:
     """Return by how much an amount of a supplement raises a level.
 
@@ -275,7 +278,7 @@ def level_rise(
         Amount that reaches the water, in ``unit``; 0 or more. For a pump: set × delivered over set.
     unit : str
         mL or L for a liquid, g or kg for a dry one.
-    element_name : str
+    element : str
         Element.
     net_L : float
         Net volume (L), above 0.
@@ -309,24 +312,26 @@ def level_rise(
         raise InputError(
             "a net volume above 0 L", net_L, "Write the water's volume without rock and sand.", ""
         )
-    described = element(element_name)
+    described = find_element(element)
     rise = amount * factor * supplement.adds.get(described.name, 0.0) / net_L
     return convert(rise, described.store_unit, to_unit, described.name)
 
 
 def _own_unit_factor(word: str, own: str, where: str) -> float:
     factor = _TO_OWN_UNIT[own].get(str(word).strip())
-    if factor is not None:
-        return factor
-    small = str(word).strip().casefold()
+    if factor is None:
+        raise _no_amount_unit("mL or L" if own == "mL" else "g or kg", str(word).strip(), where)
+    return factor
+
+
+def _no_amount_unit(needed: str, word: str, where: str) -> UnitError:
+    small = word.casefold()
     if small.rstrip("s") in ("drop", "gtt"):
         repair = "Drops differ in size: count how many make 1 mL and write mL."
-    elif "spoon" in small or small in ("tsp", "tbsp", "scoop", "cap", "capful"):
+    elif "spoon" in small or small.rstrip("s") in ("tsp", "tbsp", "scoop", "cap", "capful"):
         repair = "Spoons and caps differ: weigh or measure one and write g or mL."
-    elif any(small == known.casefold() for units in _TO_OWN_UNIT.values() for known in units):
+    elif any(word in words for words in _TO_OWN_UNIT.values()):
         repair = "This supplement is counted in the other kind of unit: a mL is not a gram."
     else:
         repair = "Write one of these units."
-    raise UnitError(
-        " or ".join(u for u in _TO_OWN_UNIT[own] if u != "l" and u != "ml"), word, repair, where
-    )
+    return UnitError(needed, word, repair, where)

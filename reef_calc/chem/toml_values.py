@@ -110,7 +110,9 @@ def number_in(
     if key not in table:
         raise InputError(f"the key {key}", "nothing", f"Add {key} = …", place)
     given = table[key]
-    if isinstance(given, bool) or not isinstance(given, int | float) or not math.isfinite(given):
+    is_number = isinstance(given, int | float) and not isinstance(given, bool)
+    # Written as a comparison because it also turns away not-a-number and integers beyond a double.
+    if not is_number or not -1e300 < given < 1e300:
         raise InputError("a number", given, "Write it with a point, without quotes.", place)
     if not (given > 0.0 if low is None else given >= low) or given > high:
         needed = "a number above 0" if low is None else f"a number of {low:g} or more"

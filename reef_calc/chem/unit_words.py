@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from reef_calc.chem.elements import ELEMENTS, element
 from reef_calc.errors import UnitError
@@ -160,7 +160,7 @@ def accepted_units(name: str) -> tuple[str, ...]:
     return _STATE_UNITS.get(described) or tuple(linear_units(described))
 
 
-@cache
+@lru_cache(maxsize=4096)
 def _known_word(word: str, name: str) -> str | None:
     """Return the canonical word of the list that is meant, if there is one."""
     tidy = " ".join(word.translate(_SAME_CHARACTERS).split())

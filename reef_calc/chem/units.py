@@ -63,9 +63,7 @@ def _amount(meaning: LinearUnit, counted: str) -> Any:
     quantity = units.Quantity(1.0, meaning.pint_unit)
     if meaning.formula:
         quantity = quantity / units.Quantity(molar_mass(meaning.formula), "gram/mole")
-    if not quantity.check("[charge_equivalent]/[volume]") and not quantity.check(
-        "[charge_equivalent]/[mass]"
-    ):
+    if "[substance]" in quantity.dimensionality:
         quantity = quantity * units.Quantity(meaning.counted_per_unit, f"{counted}/mole")
     return quantity
 

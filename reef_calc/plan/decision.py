@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from reef_calc.numbers_in_words import level_text, rate_text
+from reef_calc.numbers_in_words import level_text, rate_text, upper_bound
 
 Group = Literal["change", "test", "leave"]
 Action = Literal["raise", "lower", "look", "test", "keep"]
@@ -84,6 +84,8 @@ class Situation:
     level_now, level_u : float or None
         Level from the last few readings brought forward, with its standard uncertainty; the last
         reading with its SD when there is none.
+    limit : str
+        ``<`` or ``>`` when the last reading lies beyond the kit's limit, else empty.
     level_age : float
         Days from the last reading to the end of the month.
     expected : tuple of float or None
@@ -121,6 +123,7 @@ class Situation:
     level_sd: float | None = None
     level_now: float | None = None
     level_u: float | None = None
+    limit: str = ""
     level_age: float = 0.0
     expected: tuple[float, float] | None = None
     decimals: int = 1
@@ -168,7 +171,8 @@ class Situation:
         if self.rate is None or self.rate_low is None or self.rate_high is None:
             return "; the use is not known yet"
         if self.rate_low <= 0:
-            return f"; then no dose is shown to be needed (less than {self.rate_in_words(self.rate_high)} a day)"
+            most = upper_bound(max(self.rate_high, 0.0))
+            return f"; then no dose is shown to be needed (less than {most} {self.unit} a day)"
         return f"; then {self.rate_in_words(self.rate)} a day"
 
     def rate_in_words(self, value: float) -> str:

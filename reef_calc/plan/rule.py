@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from reef_calc.numbers_in_words import level_text
+from reef_calc.numbers_in_words import level_text, upper_bound
 from reef_calc.plan.decision import (
     LABEL_FIRST,
     SMALL_GAP,
@@ -61,7 +61,7 @@ def decide(s: Situation) -> Decision:
         )
     where = _outside(s)
     if s.behaviour == "state":
-        return decide_state(s, where)
+        return _at_the_edge(s) if where == "edge" else decide_state(s, where)
     jumped = _jump(s)
     if jumped:
         return Decision(
@@ -71,6 +71,8 @@ def decide(s: Situation) -> Decision:
             jumped,
             (f"Dose nothing on this reading alone. {LABEL_FIRST}",) if where else (),
         )
+    if where == "edge":
+        return _at_the_edge(s)
     if s.behaviour == "net":
         return decide_net(s, where)
     if where == "below" and s.element in TRACES and not _trace_known(s):
@@ -85,8 +87,6 @@ def decide(s: Situation) -> Decision:
         return _bring_up(s)
     if where == "above":
         return _bring_down(s)
-    if where == "edge":
-        return _at_the_edge(s)
     if s.rate is None or s.rate_low is None or s.rate_high is None:
         return _no_rate(s)
     if s.doses and s.dose is None:
@@ -111,6 +111,10 @@ def _trace_known(s: Situation) -> bool:
 
 def _outside(s: Situation) -> Literal["", "below", "above", "edge"]:
     """Beyond an aim by more than scatter allows; ``edge`` where it may be either."""
+    if s.limit and s.level is not None:
+        if s.limit == "<" and s.low is not None and s.level <= s.low:
+            return "edge"
+        return "above" if s.limit == ">" and s.high is not None and s.level >= s.high else ""
     level, u = s.level_now, s.level_u
     if level is None or u is None:
         level, u = s.level, s.level_sd or 0.0
@@ -187,6 +191,13 @@ def _bring_down(s: Situation) -> Decision:
 
 def _at_the_edge(s: Situation) -> Decision:
     level = s.level_now if s.level_now is not None else (s.level or 0.0)
+    if s.limit:
+        return Decision(
+            "test",
+            "test",
+            f"Test with a kit that reads below {s.text(level)}",
+            "The kit cannot show whether it is inside the aim.",
+        )
     below = s.low is not None and level < s.low
     bound = (s.low if below else s.high) or 0.0
     side = "below" if below else "above"
@@ -217,7 +228,7 @@ def _not_dosed(s: Situation) -> Decision:
             "Keep: nothing is dosed"
             if quarter is None or s.worst_month() < quarter
             else f"Dose nothing, {s.more_tests()}",
-            f"No use shown: less than {s.rate_in_words(max(high, 0.0))} a day.",
+            f"No use shown: less than {upper_bound(max(high, 0.0))} {s.unit} a day.",
         )
     if quarter is not None and s.worst_month() < quarter:
         return Decision(
@@ -243,7 +254,9 @@ def _use_against_dose(s: Situation) -> Decision:
             else "Whatever the interval allows, a month moves it by less than a quarter of the aim."
         )
         if low <= 0:
-            reason = f"No use shown: less than {s.rate_in_words(max(high, 0.0))} a day. {reason}"
+            reason = (
+                f"No use shown: less than {upper_bound(max(high, 0.0))} {s.unit} a day. {reason}"
+            )
         return Decision("leave", "keep", "Keep the dose", reason)
     if low <= dose <= high:
         return Decision(

@@ -1,4 +1,4 @@
-"""This month against another, in one sentence."""
+"""One month against another, in one sentence."""
 
 from __future__ import annotations
 

@@ -164,12 +164,13 @@ def _one_off(history: AdditionHistory) -> pd.DataFrame:
 def _decimals(tank: Tank, readings: pd.DataFrame, unit: str, element: str) -> int:
     """Decimals of the kit's step in the display unit."""
     if readings.empty:
-        return decimals_for(0.1)
+        return 1
     kit = tank.kits.get(str(readings["kit"].iloc[-1]))
     if kit is not None and kit.resolution > 0 and kit.unit == unit:
         text = f"{kit.resolution:.6f}".rstrip("0")
         return len(text.split(".")[1])
-    return decimals_for(float(readings["sd"].iloc[-1]))
+    sd = float(readings["sd"].iloc[-1])
+    return max(decimals_for(sd), 0) if sd > 0 else 2
 
 
 def _situation(
@@ -201,6 +202,7 @@ def _situation(
     base |= {
         "level": float(last["level"]) if last["limit"] != "between" else _middle(last),
         "level_sd": float(last["sd"]),
+        "limit": last["limit"] if last["limit"] in ("<", ">") else "",
         "level_age": float(days(end) - days(last["time"])),
     }
     if use is not None:
@@ -211,8 +213,8 @@ def _situation(
             "rate_high": use.high,
             "refusal": refusal,
             "what_helps": use.what_helps,
-            "level_now": use.level_now[0] if use.level_now else None,
-            "level_u": use.level_now[1] if use.level_now else None,
+            "level_now": use.level_now[0] if use.level_now and not last["limit"] else None,
+            "level_u": use.level_now[1] if use.level_now and not last["limit"] else None,
             "dose": use.dose_now,
             "doses": use.dose_now is None or use.dose_now > 0,
             "pump_measured": _pump_measured(tank, end),

@@ -74,7 +74,7 @@ def overview_title(standings: Sequence[Standing]) -> str:
 
 
 def overview_subline(standings: Sequence[Standing]) -> str:
-    """Return whose readings these are and how many were used.
+    """Return whose readings these are and how many of the month were used.
 
     Parameters
     ----------
@@ -95,7 +95,8 @@ def overview_subline(standings: Sequence[Standing]) -> str:
         return "No readings."
     counts = {"used": 0, "doubted": 0, "beyond limit": 0, "left out": 0}
     for s in standings:
-        for mark, number in s.readings["mark"].value_counts().items():
+        local = s.readings["time"].dt.tz_convert(s.zone).dt.strftime("%Y-%m")
+        for mark, number in s.readings.loc[local == s.month, "mark"].value_counts().items():
             counts[str(mark)] = counts.get(str(mark), 0) + int(number)
     words = {"beyond limit": "beyond a kit’s limit"}
     parts = [f"{counts.pop('used')} readings used"]

@@ -223,7 +223,7 @@ def review_month(
     return MonthReview(tank, month, tuple(standings), tuple(failures))
 
 
-def review_html(tank: Tank, month: str | None = None, *, width: int = 980) -> str:
+def review_html(tank: Tank, month: str | None = None, *, width: int | None = None) -> str:
     """Return the month's review as one self-contained page.
 
     Parameters
@@ -233,7 +233,7 @@ def review_html(tank: Tank, month: str | None = None, *, width: int = 980) -> st
     month : str, optional
         Month ``2026-09``; the last full month with readings when not given.
     width : int, optional
-        Width of the pictures in CSS pixels.
+        Width of the pictures in CSS pixels; both a wide and a narrow one when not given.
 
     Returns
     -------
@@ -254,7 +254,7 @@ def review_html(tank: Tank, month: str | None = None, *, width: int = 980) -> st
     return page_of(review_month(tank, month, with_cross_checks=True), width=width)
 
 
-def page_of(review: MonthReview, *, width: int = 980) -> str:
+def page_of(review: MonthReview, *, width: int | None = None) -> str:
     """Return a review as one self-contained page.
 
     Parameters
@@ -262,7 +262,7 @@ def page_of(review: MonthReview, *, width: int = 980) -> str:
     review : MonthReview
         A review with cross-checks.
     width : int, optional
-        Width of the pictures in CSS pixels.
+        Width of the pictures in CSS pixels; both a wide and a narrow one when not given.
 
     Returns
     -------

@@ -60,6 +60,14 @@ def test_shelf_against_the_table(row: dict[str, str]) -> None:
     assert salt.hazard
 
 
+def test_saturation_is_the_same_however_it_is_stated() -> None:
+    """g per 100 g water = 100·w/(100 − w), w in mass per cent."""
+    for salt in salts().values():
+        w, grams = salt.mass_percent_20C, salt.anhydrous_g_per_100g_water_20C
+        if w is not None:
+            assert grams == pytest.approx(100 * w / (100 - w), rel=0.035), salt.name
+
+
 def test_saturation_of_hydrates_follows_from_that_of_the_salt() -> None:
     """g as sold per 100 g added water = 100·w/(f·(100+w) − w), f the anhydrous share."""
     for salt in salts().values():
@@ -198,6 +206,7 @@ WRONG: list[tuple[dict[str, Any], str]] = [
     (SODA | {"delivered_over_set": {"value": 0.94}}, "the key u"),
     (SODA | {"limits": {"mL_a_day": 3.0}}, "Is “mL_per_day” meant"),
     (SODA | {"container_L": 0}, "above 0"),
+    (SODA | {"container_L": 10**400}, "a number"),
     (SODA | {"keep_apart": "calcium"}, "list of texts"),
     ({"recipe": []}, "list of salts"),
     ({"recipe": [{"salt": "calcium chloride", "grams_per_L": 80.0}]}, "0, 2 or 6"),

@@ -14,7 +14,7 @@ from reef_calc.chem import unit_pairs
 from reef_calc.chem.elements import ELEMENTS
 from reef_calc.chem.formulas import molar_mass
 from reef_calc.chem.unit_words import linear_units
-from reef_calc.chem.units import accepted_units, check_unit, convert, registry
+from reef_calc.chem.units import accepted_units, check_unit, convert, factor_between, registry
 from reef_calc.errors import InputError, UnitError
 
 WATER = {"salinity": 35.0, "temperature_C": 25.0}
@@ -111,6 +111,12 @@ def test_equivalents_need_a_charge_number() -> None:
         units.Quantity(8.0, "dKH").to("millimole/liter")
     with_charge = units.Quantity(8.0, "dKH") / units.Quantity(2.0, "equivalent/mole")
     assert with_charge.to("millimole/liter").magnitude == pytest.approx(8 * 0.356652 / 2, rel=1e-5)
+
+
+def test_a_factor_needs_two_units_of_one_kind() -> None:
+    nitrate = linear_units("nitrate")
+    with pytest.raises(UnitError, match="two units of one kind"):
+        factor_between(nitrate["mg/L"], nitrate["mg/kg"])
 
 
 @pytest.mark.parametrize("name", ELEMENTS)
