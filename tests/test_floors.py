@@ -72,7 +72,9 @@ def heavy(path: Path, tree: ast.Module) -> list[str]:
         if drawing and top in ("matplotlib", "ipywidgets"):
             found.append(f"line {line}: {name} below show")
         if top == "statsmodels" and (len(below) < 2 or "api" in below):
-            found.append(f"line {line}: {name}, not from one module such as regression.linear_model")
+            found.append(
+                f"line {line}: {name}, not from one module such as regression.linear_model"
+            )
     for node in statements_run_on_import(tree):
         names = [alias.name for alias in node.names]
         names += [node.module or ""] if isinstance(node, ast.ImportFrom) else []

@@ -107,9 +107,10 @@ def estimate_consumption(
     unit = unit or (aim.unit if aim else facts.display_unit)
     end = end_of(tank, until, facts.name)
     whole_since = end - pd.Timedelta(days=HISTORY_DAYS)
-    whole = element_record(tank, facts.name, unit, end).since(float(days(end)) - HISTORY_DAYS)
+    everything = element_record(tank, facts.name, unit, end)
+    whole = everything.since(float(days(end)) - HISTORY_DAYS)
     since = _window_start(whole, end, days_back)
-    empty = _nothing_yet(whole, since, end)
+    empty = replace(_nothing_yet(whole, since, end), record=everything)
     if len(whole.sessions) < FEWEST_READINGS:
         refused = mostly_beyond(whole, whole_since) or too_few(
             whole, FEWEST_READINGS, SHORTEST_DAYS, end

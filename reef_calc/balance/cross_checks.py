@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 from reef_calc.errors import CannotTellError
 
@@ -63,7 +63,7 @@ def cross_checks(z: ArrayLike, columns: ArrayLike, rate: int = 1) -> pd.DataFram
     if n <= q:
         raise CannotTellError(f"{n} readings cannot check {q} unknowns; one more reading would.")
     least = OLS(y, X).fit(method="pinv")
-    half = float(student.ppf(0.975, n - q)) * float(least.bse[rate])
+    half = float(stdtrit(n - q, 0.975)) * float(least.bse[rate])
     rows = [("least squares", float(least.params[rate]), half)]
     if float(np.ptp(least.resid)) > 1e-9 * float(np.ptp(y) + 1e-300):
         robust = RLM(y, X, M=HuberT(1.345)).fit()

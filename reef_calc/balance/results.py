@@ -67,6 +67,8 @@ class ConsumptionEstimate:
         Level at the last reading from the last few, and its standard uncertainty.
     what_helps : str
         What would narrow the interval most, as a request; empty when it is narrow enough.
+    record : ElementRecord or None
+        Everything the log holds about the element up to ``until``.
     """
 
     element: str
@@ -98,3 +100,4 @@ class ConsumptionEstimate:
     expected_last: tuple[float, float] | None = None
     level_now: tuple[float, float] | None = None
     what_helps: str = ""
+    record: Any = None

@@ -10,7 +10,6 @@ import pandas as pd
 
 from reef_calc.balance.additions import AdditionHistory, days, moment
 from reef_calc.balance.consumption import HISTORY_DAYS, end_of, estimate_consumption
-from reef_calc.balance.record import element_record
 from reef_calc.balance.results import ConsumptionEstimate
 from reef_calc.chem.elements import ELEMENTS
 from reef_calc.chem.units import convert
@@ -80,8 +79,7 @@ def gather(tank: Tank, element: str, month: str, *, with_cross_checks: bool = Fa
     readings = _marked(tank, element, unit, end, use)
     doses = one_off = None
     if use is not None:
-        record = element_record(tank, element, unit, end)
-        doses, one_off = _dose_steps(record.doses), _one_off(record.doses)
+        doses, one_off = _dose_steps(use.record.doses), _one_off(use.record.doses)
     changes = tank.water_changes
     events = tank.events
     own = events["element"].isin(["", element]) & (events["time"] < end)

@@ -11,7 +11,6 @@ from reef_calc.errors import CannotTellError, InputError
 from reef_calc.log.tank import Tank
 from reef_calc.show.doubts import doubts_html
 from reef_calc.show.gather import gather, reviewed_elements
-from reef_calc.show.lanes import element_html
 from reef_calc.show.overview import overview_html, overview_subline, overview_title
 from reef_calc.show.page import page_html
 from reef_calc.show.standing import Standing
@@ -269,6 +268,8 @@ def page_of(review: MonthReview, *, width: int | None = None) -> str:
     str
         HTML.
     """
+    from reef_calc.show.lanes import element_html
+
     parts = [review.overview_html()]
     order = {"change": 0, "test": 1, "leave": 2}
     for standing in sorted(review.standings, key=lambda s: order[s.decision.group]):

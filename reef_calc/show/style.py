@@ -245,6 +245,11 @@ _RULES = """
 .rc-overview .rc-aim{white-space:nowrap}
 .rc-overview .rc-before{display:block;max-width:52ch;padding-left:1.3em}
 .rc-overview .rc-scale{display:flex;justify-content:space-between;width:150px;font-size:13px}
+.rc.rc-message{padding-top:0;padding-bottom:0}.rc.rc-message p{margin:4px 0;font-weight:650}
+.rc .rc-links{list-style:none;padding:0;display:flex;flex-wrap:wrap;gap:10px}
+.rc a.rc-download{display:inline-block;padding:8px 14px;border:1px solid var(--rc-line);
+ border-radius:4px;color:var(--rc-kitA);text-decoration:none}
+.rc a.rc-download:hover{text-decoration:underline}
 .rc .rc-hidden{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);
  white-space:nowrap}
 @container (max-width:900px){.rc .rc-wide{display:none}.rc .rc-narrow{display:block}}

@@ -116,10 +116,11 @@ class Lab:
 
     def _end_kernels(self) -> None:
         # A page that opens a notebook for the second time would find the variables of the first.
-        for session in json.loads(self._ask("GET", "/api/sessions")):
-            self._ask("DELETE", f"/api/sessions/{session['id']}")
+        for session in json.loads(self.ask("GET", "/api/sessions")):
+            self.ask("DELETE", f"/api/sessions/{session['id']}")
 
-    def _ask(self, method: str, path: str) -> bytes:
+    def ask(self, method: str, path: str) -> bytes:
+        """Send a request to the server and return the body of its answer."""
         request = urllib.request.Request(self.address + path, method=method)
         request.add_header("Authorization", f"token {self.token}")
         with urllib.request.urlopen(request, timeout=20) as answer:
@@ -173,7 +174,7 @@ def _wait_for_server(server: subprocess.Popen[bytes], lab: Lab, record: Path) ->
     deadline = time.monotonic() + 60
     while time.monotonic() < deadline and server.poll() is None:
         try:
-            lab._ask("GET", "/api/status")
+            lab.ask("GET", "/api/status")
             return
         except (urllib.error.URLError, TimeoutError, ConnectionError):
             time.sleep(0.1)

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import json
+import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 from playwright.sync_api import Browser
@@ -26,6 +29,22 @@ def test_a_panel_runs_changes_and_reads_well(lab: Lab, browser: Browser, axe: Pa
         for scope in (".rc", ".jp-InputPlaceholder"):
             assert violations(page, scope) == []
     page.close()
+
+
+def test_a_saved_notebook_holds_no_results(lab: Lab, browser: Browser) -> None:
+    def on_disk() -> dict[str, Any]:
+        return json.loads(lab.ask("GET", "/api/contents/notebooks/harness_panel.ipynb"))
+
+    before = on_disk()
+    page = lab.open_and_run(browser, "harness_panel.ipynb")
+    page.get_by_role("menuitem", name="File", exact=True).click()
+    page.get_by_role("menuitem", name=re.compile("^Save Notebook(?! As)")).click()
+    page.wait_for_timeout(1000)
+    page.close()
+    after = on_disk()
+    assert after["last_modified"] != before["last_modified"]
+    for cell in after["content"]["cells"]:
+        assert not cell.get("outputs") and cell.get("execution_count") is None
 
 
 def test_a_failing_cell_is_reported(lab: Lab, browser: Browser) -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import threading
 import time
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +16,6 @@ from reef_calc.log.folder import export_table
 from reef_calc.log.tank import Tank, open_tank
 from reef_calc.show.comparison_words import compare_months_html
 from reef_calc.show.gather import gather
-from reef_calc.show.lanes import element_html
 from reef_calc.show.panels.common import (
     WIDE_LABEL,
     download_html,
@@ -93,7 +94,7 @@ class MonthlyReviewPanel:
         )
         self.message = widgets.HTML(message_html(""))
         self.progress = widgets.IntProgress(
-            description="Working", layout=widgets.Layout(visibility="hidden", height="6px")
+            description="Working", layout=widgets.Layout(display="none")
         )
         self.shown = widgets.HTML()
         self._element_controls = widgets.VBox([self.element, self.period, self.width])
@@ -116,6 +117,7 @@ class MonthlyReviewPanel:
         for control in (self.view, self.element, self.period, self.width, self.against):
             self._watch(control, self._draw)
         guarded(self._say, self._open)()
+        threading.Thread(target=_load_what_comes_next, daemon=True).start()
 
     def _choice(self, description: str, tooltip: str) -> widgets.Dropdown:
         return widgets.Dropdown(
@@ -169,13 +171,13 @@ class MonthlyReviewPanel:
             return
         self._say("")
         self._checked = {}
-        self.progress.layout.visibility = "visible"
+        self.progress.layout.display = ""
         self.month.disabled = True
         try:
             self.review = review_month(self.tank, self.month.value, progress=self._advance)
         finally:
             self.month.disabled = False
-            self.progress.layout.visibility = "hidden"
+            self.progress.layout.display = "none"
         earlier = [m for _, m in self.month.options if m < self.month.value]
         self._fill(self.against, [(month_words(m), m) for m in earlier], next(iter(earlier), None))
         names = [s.element for s in self.review.standings]
@@ -246,6 +248,8 @@ class MonthlyReviewPanel:
         if back is not None:
             end = standing.use.until if standing.use else _month_end(standing)
             period = (end - pd.Timedelta(days=back), end)
+        from reef_calc.show.lanes import element_html
+
         page = element_html(standing, width=WIDTHS[self.width.value], period=period)
         if standing.use is None or self.against.value is None:
             return page
@@ -283,3 +287,9 @@ class MonthlyReviewPanel:
 def _month_end(standing: Standing) -> pd.Timestamp:
     period = pd.Period(standing.month, freq="M")
     return (period + 1).start_time.tz_localize(standing.zone).tz_convert("UTC")
+
+
+def _load_what_comes_next() -> None:
+    """Import what the first picture of an element needs while the overview is being read."""
+    for name in ("reef_calc.show.lanes", "statsmodels.robust.robust_linear_model"):
+        import_module(name)
