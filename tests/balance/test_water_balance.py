@@ -75,7 +75,7 @@ def test_against_small_steps() -> None:
         change_levels=rng.uniform(6, 11, 7),
     )
     c = balance_columns(times, events)
-    assert 8.0 * c.G + c.D - 0.8 * c.H == pytest.approx(walked(times, events, 0.8, 8.0), abs=2e-4)
+    assert pytest.approx(walked(times, events, 0.8, 8.0), abs=2e-4) == 8.0 * c.G + c.D - 0.8 * c.H
 
 
 def test_steady_changes_by_the_closed_form() -> None:
@@ -126,8 +126,8 @@ def test_shift_scale_and_split_change_nothing(shift: float, scale: float, share:
         change_levels=scale * events.change_levels,
     )
     other = balance_columns(times + shift, moved)
-    assert plain.G == pytest.approx(other.G, rel=1e-9)
-    assert plain.H == pytest.approx(other.H, rel=1e-9, abs=1e-8)
+    assert pytest.approx(other.G, rel=1e-9) == plain.G
+    assert pytest.approx(other.H, rel=1e-9, abs=1e-8) == plain.H
     assert scale * plain.D == pytest.approx(other.D, rel=1e-9, abs=1e-8 * scale)
 
 
