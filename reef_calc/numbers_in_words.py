@@ -185,7 +185,7 @@ def rate_text(value: float, low: float | None, high: float | None, unit: str) ->
     value : float
         Rate in unit per day.
     low, high : float or None
-        Interval of the rate that sets the rounding; without one, three digits.
+        Interval of the rate (unit per day) that sets the rounding; without one, 2 % of the rate.
     unit : str
         Unit of the level.
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from reef_calc.balance.reading_noise import hour_varies
 from reef_calc.balance.record import SALINITY_STEP, ElementRecord
 from reef_calc.balance.results import ConsumptionEstimate
 from reef_calc.balance.steady_use import SteadyUse, steady_use
-from reef_calc.balance.uncertainty import hour_varies
 from reef_calc.chem.elements import ELEMENTS
 from reef_calc.log.tank import Tank
 from reef_calc.messages import Message
@@ -36,6 +36,19 @@ def about_new_water(
     -------
     list of Message
         Sentences.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> from reef_calc.balance.consumption import estimate_consumption
+    >>> tank = example_tank()
+    >>> use = estimate_consumption(tank, "alkalinity")
+    >>> from reef_calc.balance.history_fit import fit_record
+    >>> fit, _, _ = fit_record(use.record, sd_worth=20.0)
+    >>> about_new_water(use.record, fit, 0.0, use)  # tested with the kit in use
+    []
+    >>> about_new_water(use.record, fit, 0.007, use)[0].code
+    'NEW_WATER_OTHER_KIT'
     """
     water, found = record.new_water, []
     if not len(water.levels):
@@ -102,6 +115,17 @@ def about_refused_rows(tank: Tank) -> list[Message]:
     -------
     list of Message
         At most one.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> tank = example_tank()
+    >>> about_refused_rows(tank)
+    []
+    >>> from dataclasses import replace
+    >>> spoilt = replace(tank, counts=tank.counts.assign(refused=[0, 2, 0, 0]))
+    >>> print(about_refused_rows(spoilt)[0].text)
+    Rows that could not be used are missing from the balance (2 of additions.csv): ...
     """
     counts = tank.counts.set_index("file")["refused"]
     bad = {f: int(counts.get(f, 0)) for f in ("additions.csv", "water_changes.csv")}
@@ -132,6 +156,17 @@ def about_delivery(delivery: float, e: ConsumptionEstimate) -> list[Message]:
     -------
     list of Message
         Sentences.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> from reef_calc.balance.consumption import estimate_consumption
+    >>> tank = example_tank()
+    >>> use = estimate_consumption(tank, "alkalinity")
+    >>> about_delivery(0.0447, use)[0].text
+    'Strength and pump are known to ± 0.089 dKH a day (2 u), which is in the interval.'
+    >>> about_delivery(0.0, use)[0].code
+    'DOSE_AS_STATED'
     """
     if delivery > 0:
         return [
@@ -167,6 +202,20 @@ def about_readings(tank: Tank, record: ElementRecord, fit: SteadyUse) -> list[Me
     -------
     list of Message
         Sentences.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> from reef_calc.balance.consumption import estimate_consumption
+    >>> tank = example_tank()
+    >>> use = estimate_consumption(tank, "alkalinity")
+    >>> from reef_calc.balance.history_fit import fit_record
+    >>> fit, _, _ = fit_record(use.record, sd_worth=20.0)
+    >>> about_readings(tank, use.record, fit)  # one kit, one hour, no replicates
+    []
+    >>> use.record.sessions["resolution"] = 0.5
+    >>> [m.code for m in about_readings(tank, use.record, fit)]
+    ['COARSE_RESOLUTION']
     """
     sessions, found = record.sessions, []
     last = sessions.iloc[-1]
@@ -203,9 +252,9 @@ def about_readings(tank: Tank, record: ElementRecord, fit: SteadyUse) -> list[Me
         found.append(
             Message(
                 "REPLICATES",
-                "One sitting has replicates: their mean counts as one reading."
+                "One sitting has replicates: their mean counts a little more than one reading."
                 if several == 1
-                else f"{several} sittings have replicates: each mean counts as one reading.",
+                else f"{several} sittings have replicates: each mean counts a little more than one reading.",
             )
         )
     if ELEMENTS[record.element].scales_with_salinity:

@@ -9,8 +9,7 @@ from itertools import pairwise
 import numpy as np
 import pandas as pd
 
-from reef_calc.balance.water_balance import WaterEvents
-from reef_calc.chem.units import convert
+from reef_calc.chem.supplements import level_rise
 from reef_calc.log.tank import Tank
 
 EPOCH = pd.Timestamp("1970-01-01", tz="UTC")
@@ -69,7 +68,8 @@ class AdditionHistory:
     ----------
     steps : pandas.DataFrame
         Standing doses: ``start``, ``stop`` (day numbers), ``rate`` (unit per day), ``supplement``,
-        ``u`` (relative standard uncertainty of strength and delivery).
+        ``u`` (relative standard uncertainty of strength and delivery), ``at_times`` (given at times
+        of day; each dose then stands in ``shots`` too).
     shots : pandas.DataFrame
         Doses at a time: ``day``, ``rise`` (unit), ``supplement``, ``u``, ``standing`` (part of a
         standing dose with times), ``date_only``.
@@ -108,20 +108,23 @@ def addition_history(tank: Tank, element: str, unit: str, until: pd.Timestamp) -
     InputError
         If a supplement's strength or an amount cannot be used.
 
+
     Examples
     --------
-    See ``tests/balance/test_additions.py``; a tank folder is needed.
+    >>> from reef_calc.log.example import example_tank
+    >>> until = pd.Timestamp("2026-02-16", tz="UTC")
+    >>> doses = addition_history(example_tank(), "alkalinity", "dKH", until)
+    >>> doses.steps[["rate", "supplement"]].values.tolist()  # 60 mL at 5 dKH·L per mL in 300 L
+    [[1.0, 'part one']]
     """
     end = float(days(until))
     steps: list[dict[str, object]] = []
     shots: list[dict[str, object]] = []
     gaps: list[tuple[float, float]] = []
     silent = _not_logged(tank, end)
-    per_store = float(convert(1.0, _store_unit(element), unit, element))
     for row in tank.additions.itertuples(index=False):
         supplement = tank.supplements[str(row.supplement)]
-        strength = supplement.adds.get(element, 0.0)
-        if strength == 0.0:
+        if not supplement.adds.get(element):
             continue
         start = float(days(row.start))
         stop = end if pd.isna(row.stop) else min(float(days(row.stop)), end)
@@ -131,10 +134,11 @@ def addition_history(tank: Tank, element: str, unit: str, until: pd.Timestamp) -
             continue
         if start > end:
             continue
-        amount = float(row.amount) * (1000.0 if row.unit in ("L", "kg") else 1.0)
+        amount, word = float(row.amount), str(row.unit)
         relative_u = float(supplement.strength_u or 0.0)
         if row.how == "once":
-            rise = amount * strength / tank.water_at(row.start).net_L * per_store
+            net = tank.water_at(row.start).net_L
+            rise = level_rise(supplement, amount, word, element, net, unit)
             shots.append(
                 _shot(start, rise, row.supplement, relative_u, False, bool(row.start_date_only))
             )
@@ -143,7 +147,7 @@ def addition_history(tank: Tank, element: str, unit: str, until: pd.Timestamp) -
         relative_u = float(np.hypot(relative_u, delivered_u / delivered))
         logged = _outside(start, stop, silent.get(str(row.supplement), []))
         for piece_start, piece_stop, net in _volumes(tank, logged):
-            rate = amount * strength * delivered / net * per_store
+            rate = level_rise(supplement, amount * delivered, word, element, net, unit)
             if row.times:
                 for day in _daily(str(tank.zone), piece_start, piece_stop, row.times):
                     rise = rate / len(row.times.split(";"))
@@ -178,12 +182,6 @@ def _shot(
         "standing": standing,
         "date_only": date_only,
     }
-
-
-def _store_unit(element: str) -> str:
-    from reef_calc.chem.elements import ELEMENTS
-
-    return ELEMENTS[element].store_unit
 
 
 def _not_logged(tank: Tank, end: float) -> dict[str, list[tuple[float, float]]]:
@@ -248,107 +246,3 @@ def _merged(gaps: list[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
         else:
             merged.append((start, stop))
     return tuple(merged)
-
-
-def standing_rate(history: AdditionHistory, day: float) -> float | None:
-    """Return the standing dose per day at a moment; None while the log says it was not logged.
-
-    Parameters
-    ----------
-    history : AdditionHistory
-        Doses of one element.
-    day : float
-        Day number.
-
-    Returns
-    -------
-    float or None
-        Unit per day.
-
-    Examples
-    --------
-    >>> empty = AdditionHistory(pd.DataFrame({"start": [], "stop": [], "rate": []}),
-    ...                         pd.DataFrame(), ())
-    >>> standing_rate(empty, 3.0)
-    0.0
-    """
-    if any(start <= day < stop for start, stop in history.gaps):
-        return None
-    steps = history.steps
-    if steps.empty:
-        return 0.0
-    running = (steps["start"] <= day) & (steps["stop"] >= day)
-    return float(steps.loc[running, "rate"].sum())
-
-
-def mean_dose(history: AdditionHistory, start: float, stop: float) -> float | None:
-    """Return the mean dose per day within a span, of everything logged; None if a gap lies in it.
-
-    Parameters
-    ----------
-    history : AdditionHistory
-        Doses of one element.
-    start, stop : float
-        Day numbers, stop after start.
-
-    Returns
-    -------
-    float or None
-        Unit per day.
-
-    Examples
-    --------
-    >>> shots = pd.DataFrame({"day": [1.0], "rise": [0.5], "standing": [False]})
-    >>> empty = pd.DataFrame({"start": [], "stop": [], "rate": [], "at_times": []})
-    >>> mean_dose(AdditionHistory(empty, shots, ()), 0.0, 2.0)
-    0.25
-    """
-    if any(a < stop and b > start for a, b in history.gaps):
-        return None
-    total = 0.0
-    for step in history.steps.itertuples(index=False):
-        if not step.at_times:
-            total += step.rate * max(0.0, min(step.stop, stop) - max(step.start, start))
-    if not history.shots.empty:
-        inside = (history.shots["day"] >= start) & (history.shots["day"] < stop)
-        total += float(history.shots.loc[inside, "rise"].sum())
-    return total / (stop - start)
-
-
-def water_events(
-    tank: Tank, history: AdditionHistory, new_water_level: pd.Series | float
-) -> WaterEvents:
-    """Return doses and water changes of one element as events of the balance.
-
-    Parameters
-    ----------
-    tank : Tank
-        An opened tank folder.
-    history : AdditionHistory
-        Doses of the element.
-    new_water_level : float or pandas.Series
-        Level of the new water in the element's unit, one for all or one for each water change.
-
-    Returns
-    -------
-    WaterEvents
-        Times as day numbers.
-
-    Examples
-    --------
-    See ``tests/balance/test_additions.py``; a tank folder is needed.
-    """
-    steps = history.steps[~history.steps["at_times"].astype(bool)] if len(history.steps) else None
-    changes = tank.water_changes
-    return WaterEvents(
-        dose_times=history.shots["day"].to_numpy(float),
-        dose_rises=history.shots["rise"].to_numpy(float),
-        rate_starts=np.empty(0) if steps is None else steps["start"].to_numpy(float),
-        rate_stops=np.empty(0) if steps is None else steps["stop"].to_numpy(float),
-        rates=np.empty(0) if steps is None else steps["rate"].to_numpy(float),
-        change_times=days(changes["time"]) if len(changes) else np.empty(0),
-        change_fractions=changes["fraction"].to_numpy(float),
-        change_levels=np.broadcast_to(
-            np.asarray(new_water_level, dtype=float), (len(changes),)
-        ).copy(),
-    )

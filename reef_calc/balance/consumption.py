@@ -7,8 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from reef_calc.balance.additions import days, mean_dose, moment, standing_rate
+from reef_calc.balance.additions import days, moment
 from reef_calc.balance.cross_checks import cross_checks
+from reef_calc.balance.given_doses import mean_dose, standing_rate
 from reef_calc.balance.history_fit import (
     MONTH_COLUMNS,
     fit_record,
@@ -16,7 +17,9 @@ from reef_calc.balance.history_fit import (
     sd_worth,
     settle,
 )
-from reef_calc.balance.qualify import all_messages, doubted, last_month_alone, what_helps
+from reef_calc.balance.last_month import last_month_alone
+from reef_calc.balance.level_now import expected_last, level_now
+from reef_calc.balance.qualify import all_messages, doubted, what_helps
 from reef_calc.balance.record import ElementRecord, element_record
 from reef_calc.balance.refusals import bridged, mostly_beyond, too_few
 from reef_calc.balance.results import ConsumptionEstimate
@@ -28,8 +31,6 @@ from reef_calc.balance.uncertainty import (
     arithmetic,
     budget,
     delivery_u,
-    expected_last,
-    level_now,
     other_kit_bound,
     widened,
 )
@@ -91,9 +92,16 @@ def estimate_consumption(
     Needs 4 readings over 7 days. Doubted readings (probability of a gross error from 0.8) are set
     aside and named. Uncertainty of pump and strength is added in quadrature where it is described.
 
+
     Examples
     --------
-    See ``tests/balance/test_demo_truth.py``; a tank folder is needed.
+    >>> from reef_calc.log.example import example_tank
+    >>> use = estimate_consumption(example_tank(), "alkalinity", until="2026-02-15")
+    >>> f"{use.rate:.2f} ({use.low:.2f} to {use.high:.2f}) {use.unit} a day, {use.basis}"
+    '1.03 (0.94 to 1.12) dKH a day, steady use, 44 days, 12 readings'
+    >>> too_early = estimate_consumption(example_tank(), "alkalinity", until="2026-01-07")
+    >>> too_early.rate is None, too_early.messages[0].code
+    (True, 'TOO_FEW')
     """
     facts = find_element(element)
     if facts.behaviour == "state":
@@ -186,6 +194,14 @@ def end_of(tank: Tank, until: str | pd.Timestamp | None, element: str) -> pd.Tim
     ------
     InputError
         If the text is not a day.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> end_of(example_tank(), "2026-02-28", "alkalinity").isoformat()  # midnight in Berlin
+    '2026-02-28T23:00:00+00:00'
+    >>> end_of(example_tank(), None, "alkalinity").isoformat()  # last reading on 15 February
+    '2026-02-15T23:00:00+00:00'
     """
     zone = str(tank.zone)
     if isinstance(until, pd.Timestamp):

@@ -76,7 +76,7 @@ def gross_error_probabilities(
     prior_u : array_like, shape (q,), optional
         Standard uncertainty of what is expected of a factor; infinite where nothing is.
     sd_worth : float, optional
-        How many readings the stated SD is worth.
+        Number of readings the stated SD is worth.
 
     Returns
     -------

@@ -7,9 +7,11 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from reef_calc.balance.additions import mean_dose, moment
+from reef_calc.balance.additions import moment
 from reef_calc.balance.doubts import gross_error_probabilities
+from reef_calc.balance.given_doses import mean_dose
 from reef_calc.balance.months import MonthlyUse, month_spans
+from reef_calc.balance.reading_noise import hour_and_date_noise
 from reef_calc.balance.record import ElementRecord
 from reef_calc.balance.steady_use import (
     DEFAULT_SD_WORTH,
@@ -18,12 +20,13 @@ from reef_calc.balance.steady_use import (
     SteadyUse,
     steady_use,
 )
-from reef_calc.balance.uncertainty import hour_and_date_noise
 from reef_calc.balance.water_balance import BalanceColumns
 from reef_calc.errors import CannotTellError
 from reef_calc.log.tank import Tank
 
 DOUBTED = 0.8
+# Correlation of readings within a sitting (MEMORY): a duplicate counts 1/0.75, not 2.
+SHARED_IN_A_SITTING = 0.5
 MONTH_COLUMNS = [
     "month",
     "start",
@@ -50,7 +53,7 @@ def fit_record(
     record : ElementRecord
         Sessions, doses and water changes of one element.
     sd_worth : float
-        How many readings the kit's SD is worth.
+        Number of readings the kit's SD is worth.
     spans : array, shape (j, 2), optional
         Give for one rate a span.
 
@@ -63,6 +66,18 @@ def fit_record(
     ------
     CannotTellError
         If the readings cannot tell the unknowns apart.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> from reef_calc.balance.record import element_record
+    >>> until = pd.Timestamp("2026-02-16", tz="UTC")
+    >>> record = element_record(example_tank(), "alkalinity", "dKH", until)
+    >>> fit, columns, _ = fit_record(record, sd_worth=20.0)
+    >>> fit.names, len(columns)
+    (('start', 'use', 'new water'), 0)
+    >>> round(fit.rate, 2)
+    1.03
     """
     sessions = record.sessions
     last = sessions.iloc[-1]
@@ -70,7 +85,7 @@ def fit_record(
     own = np.hypot(sessions["sd"], sessions["resolution"] / np.sqrt(12)).to_numpy(float)
     columns = [*record.offset_columns(), *record.gap_columns()]
     balance = record.balance(() if spans is None else spans)
-    noise = (own / reference) ** 2
+    noise = (own / reference) ** 2 * _mean_of(sessions["n"].to_numpy(float))
     options: dict[str, Any] = {
         "sd": float(last["sd"]),
         "resolution": float(last["resolution"]),
@@ -89,6 +104,11 @@ def fit_record(
     return fit, columns, balance
 
 
+def _mean_of(n: np.ndarray) -> np.ndarray:
+    """Variance of a sitting's mean over that of one reading: half of it is shared by the sitting."""
+    return SHARED_IN_A_SITTING + (1 - SHARED_IN_A_SITTING) / n
+
+
 def sd_worth(tank: Tank, record: ElementRecord) -> float:
     """Return how many readings the kits' SD is worth: few where one is a default.
 
@@ -102,7 +122,17 @@ def sd_worth(tank: Tank, record: ElementRecord) -> float:
     Returns
     -------
     float
-        4 or 20.
+        4 or 20 readings.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> from reef_calc.balance.record import element_record
+    >>> until = pd.Timestamp("2026-02-16", tz="UTC")
+    >>> tank = example_tank()
+    >>> record = element_record(tank, "alkalinity", "dKH", until)
+    >>> sd_worth(tank, record)  # the SD of its kit comes from replicates
+    20.0
     """
     used = set(record.sessions["kit"])
     default = any(k not in tank.kits or tank.kits[k].sd_is_default for k in used)
@@ -127,12 +157,23 @@ def settle(
     record : ElementRecord
         Sessions, doses and water changes.
     sd_worth : float
-        How many readings the stated SD is worth.
+        Number of readings the stated SD is worth.
 
     Returns
     -------
     tuple
         The record without them, the readings set aside, and the monthly fit (None if none).
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> from reef_calc.balance.record import element_record
+    >>> until = pd.Timestamp("2026-02-16", tz="UTC")
+    >>> record = element_record(example_tank(), "alkalinity", "dKH", until)
+    >>> record.sessions.loc[5, "level"] += 1.5  # a slip of the pen
+    >>> kept, set_aside, _ = settle(record, sd_worth=20.0)
+    >>> len(kept.sessions), set_aside[["row", "level"]].values.tolist()
+    (11, [[8.0, 9.0]])
     """
     found_so_far = record.left_out.iloc[:0]
     monthly = _monthly(record, sd_worth)
@@ -155,7 +196,7 @@ def settle(
             balance.p,
             reading_sd=float(own[-1]),
             rate_scale=monthly.fit.rate_scale,
-            noise=(own / own[-1]) ** 2,
+            noise=(own / own[-1]) ** 2 * _mean_of(record.sessions["n"].to_numpy(float)),
             prior_u=np.r_[
                 fixed,
                 [np.inf if c.u is None else c.u for c in columns],
@@ -201,6 +242,17 @@ def months_frame(monthly: MonthlyUse, record: ElementRecord) -> pd.DataFrame:
     -------
     pandas.DataFrame
         Columns ``MONTH_COLUMNS``; NaN where it cannot be told.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> from reef_calc.balance.record import element_record
+    >>> until = pd.Timestamp("2026-02-16", tz="UTC")
+    >>> record = element_record(example_tank(), "alkalinity", "dKH", until)
+    >>> kept, _, monthly = settle(record, sd_worth=20.0)
+    >>> frame = months_frame(monthly, kept)
+    >>> frame[["month", "rate", "dosed", "readings"]].round(2).values.tolist()
+    [['2026-01', 1.03, 1.0, 8], ['2026-02', 1.03, 1.0, 4]]
     """
     rows = []
     before = ""

@@ -156,7 +156,7 @@ class MonthlyUse:
         name, against : str
             Months, text ``2026-09``.
         probability : float, optional
-            Coverage of the interval.
+            Coverage of the interval (a share, 0 to 1).
 
         Returns
         -------

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import pandas as pd
 
 from reef_calc.balance.about_inputs import (
@@ -12,7 +10,7 @@ from reef_calc.balance.about_inputs import (
     about_readings,
     about_refused_rows,
 )
-from reef_calc.balance.months import MonthlyUse
+from reef_calc.balance.last_month import MonthAlone, month_text
 from reef_calc.balance.record import ElementRecord
 from reef_calc.balance.refusals import day_text
 from reef_calc.balance.results import ConsumptionEstimate
@@ -22,80 +20,6 @@ from reef_calc.messages import Message
 from reef_calc.numbers_in_words import decimals_for, fixed, upper_bound
 
 ROUGH, NOT_DETERMINED = 0.2, 0.5
-
-
-def month_text(month: str) -> str:
-    """Return a month in words.
-
-    Parameters
-    ----------
-    month : str
-        Text ``2026-09``.
-
-    Returns
-    -------
-    str
-        Text such as "September 2026".
-
-    Examples
-    --------
-    >>> month_text("2026-09")
-    'September 2026'
-    """
-    return f"{pd.Period(month, freq='M').start_time:%B %Y}"
-
-
-@dataclass(frozen=True)
-class MonthAlone:
-    """The rate of the last month, where it differs from those before it in the window."""
-
-    month: str
-    rate: float
-    low: float
-    high: float
-    basis: str
-    verdict: str
-    against: str
-    difference: tuple[float, float, float]
-
-
-def last_month_alone(monthly: MonthlyUse | None, record: ElementRecord) -> MonthAlone | None:
-    """Return the last month's own rate when use was not steady over the window.
-
-    Parameters
-    ----------
-    monthly : MonthlyUse or None
-        Joint fit of the months.
-    record : ElementRecord
-        The window.
-
-    Returns
-    -------
-    MonthAlone or None
-        None when the months of the window do not differ at 95 %.
-    """
-    if monthly is None:
-        return None
-    start = record.sessions["day"].iloc[0]
-    inside = [m.name for m in monthly.months if m.stop - start > 5 and monthly.told(m.name)]
-    if len(inside) < 2:
-        return None
-    last = inside[-1]
-    differ = [m for m in inside[:-1] if monthly.verdict(last, m) in ("changed", "perhaps changed")]
-    if not differ:
-        return None
-    against = differ[-1]
-    rate, low, high = monthly.rate(last)
-    return MonthAlone(
-        last,
-        rate,
-        low,
-        high,
-        f"{month_text(last)} alone, because use was not steady",
-        monthly.verdict(last, against),
-        against,
-        monthly.difference(last, against),
-    )
 
 
 def doubted(found: pd.DataFrame, unit: str, zone: str, name: str) -> tuple[Message, ...]:
@@ -112,6 +36,14 @@ def doubted(found: pd.DataFrame, unit: str, zone: str, name: str) -> tuple[Messa
     -------
     tuple of Message
         One for each.
+
+    Examples
+    --------
+    >>> slip = pd.DataFrame({"time": [pd.Timestamp("2026-01-22 17:00", tz="UTC")], "row": [8],
+    ...     "level": [9.0], "why": ["does not fit the readings around it: not used"]})
+    >>> print(doubted(slip, "dKH", "Europe/Berlin", "alkalinity")[0].text)
+    The alkalinity reading of 22 Jan 2026 (9 dKH, row 8) does not fit the readings around it:
+    not used. It stays in the log.
     """
     return tuple(
         Message(
@@ -154,6 +86,17 @@ def all_messages(
     -------
     tuple of Message
         Qualifications first.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> from reef_calc.balance.consumption import estimate_consumption
+    >>> tank = example_tank()
+    >>> use = estimate_consumption(tank, "alkalinity")
+    >>> from reef_calc.balance.history_fit import fit_record
+    >>> fit, _, _ = fit_record(use.record, sd_worth=20.0)
+    >>> [m.code for m in all_messages(tank, use, use.record, fit, 0.0447, 0.0, None)]
+    ['PUMP_UNCERTAINTY', 'STEADY_ASSUMED']
     """
     found = [
         *about_refused_rows(tank),
@@ -187,6 +130,15 @@ def what_helps(e: ConsumptionEstimate) -> str:
     -------
     str
         A request such as "test the new water once with the same kit".
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> from reef_calc.balance.consumption import estimate_consumption
+    >>> tank = example_tank()
+    >>> use = estimate_consumption(tank, "alkalinity")
+    >>> what_helps(use)
+    'measure what the pump gives into a cylinder'
     """
     if e.budget.empty or e.rate is None:
         return ""

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from reef_calc.balance.additions import AdditionHistory, addition_history, days, water_events
+from reef_calc.balance.additions import AdditionHistory, addition_history, days
+from reef_calc.balance.given_doses import water_events
 from reef_calc.balance.steady_use import KnownColumn
 from reef_calc.balance.water_balance import BalanceColumns, WaterEvents, balance_columns
 from reef_calc.bench.kits import usual_sd
@@ -212,9 +213,16 @@ def element_record(tank: Tank, element: str, unit: str, until: pd.Timestamp) -> 
     InputError
         If a unit or strength cannot be used.
 
+
     Examples
     --------
-    See ``tests/balance/test_record.py``; a tank folder is needed.
+    >>> from reef_calc.log.example import example_tank
+    >>> until = pd.Timestamp("2026-02-16", tz="UTC")
+    >>> record = element_record(example_tank(), "alkalinity", "dKH", until)
+    >>> len(record.sessions), record.sessions["level"].tolist()[:3]
+    (12, [8.2, 7.9, 7.9])
+    >>> record.new_water.source, record.new_water.levels[0].item()
+    ('measured', 8.0)
     """
     last_moment = until - pd.Timedelta(seconds=1)
     readings = tank_readings(tank, element, unit, until=last_moment)

@@ -59,6 +59,19 @@ def too_few(
     -------
     Message or None
         None when there is enough.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> from reef_calc.balance.record import element_record
+    >>> until = pd.Timestamp("2026-02-16", tz="UTC")
+    >>> record = element_record(example_tank(), "alkalinity", "dKH", until)
+    >>> print(too_few(record.since(20495.0), 4, 7.0, until).text)
+    Too few readings to tell a rate: 2 over 4 days. 2 more readings, the last on 19 Feb 2026 or
+    later, would do. All that is known: it fell by 0.20 ± 0.29 dKH in 4 days, doses and water
+    changes included.
+    >>> too_few(record, 4, 7.0, until) is None
+    True
     """
     times, levels = record.sessions["day"].to_numpy(float), record.sessions["level"].to_numpy(float)
     n = times.size
@@ -108,6 +121,20 @@ def mostly_beyond(record: ElementRecord, since: pd.Timestamp) -> Message | None:
     -------
     Message or None
         None when at most a third do.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> from reef_calc.balance.record import element_record
+    >>> until = pd.Timestamp("2026-02-16", tz="UTC")
+    >>> record = element_record(example_tank(), "alkalinity", "dKH", until)
+    >>> mostly_beyond(record, until - pd.Timedelta(days=90)) is None
+    True
+    >>> from dataclasses import replace
+    >>> beyond = record.sessions[["time", "level"]].assign(mark="beyond limit")
+    >>> censored = replace(record, left_out=beyond)
+    >>> print(mostly_beyond(censored, until - pd.Timedelta(days=90)).text)
+    No rate: 12 of 24 readings lie beyond the kit's limit. They are drawn, not fitted. ...
     """
     out = record.left_out
     beyond = int(((out["mark"] == "beyond limit") & (out["time"] >= since)).sum())
@@ -136,6 +163,22 @@ def bridged(record: ElementRecord) -> tuple[ElementRecord, tuple[Message, ...]]:
     -------
     tuple
         The record, shortened where a gap could not be bridged, and messages.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> from reef_calc.balance.record import element_record
+    >>> until = pd.Timestamp("2026-02-16", tz="UTC")
+    >>> record = element_record(example_tank(), "alkalinity", "dKH", until)
+    >>> from dataclasses import replace
+    >>> holiday = replace(record, doses=replace(record.doses, gaps=((20470.0, 20474.0),)))
+    >>> kept, told = bridged(holiday)
+    >>> len(kept.sessions), told[0].code
+    (12, 'LOG_GAP')
+    >>> early = replace(record, doses=replace(record.doses, gaps=((20457.0, 20459.0),)))
+    >>> kept, told = bridged(early)  # only one reading before it
+    >>> len(kept.sessions), told[0].code
+    (11, 'LOG_GAP_UNBRIDGED')
     """
     told: list[Message] = []
     for start, stop in record.gaps():

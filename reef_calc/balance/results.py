@@ -27,14 +27,15 @@ class ConsumptionEstimate:
     rate, low, high : float or None
         Median and 95 % interval; None when refused.
     basis : str
-        What the rate is: "steady use, 90 days to 30 Sep 2026", or the month alone.
+        What the rate is: "steady use, 44 days, 12 readings", or the last month alone.
     dose_now : float or None
-        Mean dose per day over the last 14 days before ``until`` as logged; None when unknown.
+        Standing dose per day at ``until``; without one, the mean of the doses of the last 28 days;
+        None while the log says it was not logged.
     used : pandas.DataFrame
         One row a reading session in the window: ``time`` (UTC), ``level``, ``sd``, ``n``, ``kit``,
         ``lot``, ``rows``, ``fitted``, ``residual`` (in SD of one reading).
     left_out : pandas.DataFrame
-        Readings of the window that were not fitted: ``time``, ``row``, ``why``.
+        Readings of the window that were not fitted: ``time``, ``row``, ``level``, ``why``, ``mark``.
     months : pandas.DataFrame
         One row a calendar month: ``month`` (text 2026-09), ``start``, ``stop`` (UTC), ``rate``,
         ``low``, ``high`` (NaN when cannot tell), ``dosed``, ``readings``, ``difference``,
@@ -66,7 +67,7 @@ class ConsumptionEstimate:
     level_now : tuple of float or None
         Level at the last reading from the last few, and its standard uncertainty.
     what_helps : str
-        What would narrow the interval most, as a request; empty when it is narrow enough.
+        What would narrow the interval most, as a request; empty where only more readings would.
     record : ElementRecord or None
         Everything the log holds about the element up to ``until``.
     """

@@ -94,7 +94,7 @@ class SteadyUse:
         contrast : array_like, shape (q,)
             Coefficients, in the order of ``names``.
         probability : float, optional
-            Coverage of the interval.
+            Coverage of the interval (a share, 0 to 1).
 
         Returns
         -------
@@ -117,7 +117,7 @@ class SteadyUse:
         name : str
             One of ``names``.
         probability : float, optional
-            Coverage of the interval.
+            Coverage of the interval (a share, 0 to 1).
 
         Returns
         -------
@@ -184,13 +184,13 @@ def steady_use(
     spans : array_like, shape (j, 2), optional
         Give to get one rate for each span (days) in place of a single one.
     new_water_u : float or None, optional
-        Standard uncertainty of the new water's level: 0 known, None unknown.
+        Standard uncertainty of the new water's level (concentration): 0 known, None unknown.
     day_to_day, weights : array_like, shape (m,), optional
         Variation of use from day to day (relative) and prior weights.
     sd_worth : float, optional
-        How many readings the stated SD is worth, ν0: 20 measured, 4 a default.
+        Number of readings the stated SD is worth, ν0: 20 measured, 4 a default.
     rate_scale : float, optional
-        k0; worked out from a robust fit when not given.
+        k0 (concentration per day); worked out from a robust fit when not given.
     balance : BalanceColumns, optional
         Columns worked out before for these times and events (and spans).
 

@@ -8,7 +8,6 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from reef_calc.balance.additions import moment
 from reef_calc.balance.record import NEW_WATER_DEFAULT_U, ElementRecord
 from reef_calc.balance.refusals import day_text
 from reef_calc.balance.steady_use import SteadyUse, steady_use
@@ -17,137 +16,6 @@ from reef_calc.chem.units import convert
 from reef_calc.numbers_in_words import decimals_for
 
 HALF_WIDTH = 1.959964
-LIGHT_SHARE = 0.05
-RECENT_DAYS = 10.0
-FAST_ALKALINITY_DKH = 1.0
-
-
-def hour_and_date_noise(record: ElementRecord, rate: float) -> np.ndarray:
-    """Return variance to add to readings for the hour of day and for missing times.
-
-    Uptake in the light is about twice that in the dark (MEMORY): 0.05·k in quadrature where readings
-    spread over more than 3 hours and alkalinity use is above 1 dKH a day. A reading with a date only
-    gains k²/12 when a dose at once or a water change fell on that date.
-
-    Parameters
-    ----------
-    record : ElementRecord
-        Sessions and events.
-    rate : float
-        Use, unit per day.
-
-    Returns
-    -------
-    numpy.ndarray, shape (n,)
-        Variances in unit².
-    """
-    sessions = record.sessions
-    extra = np.zeros(len(sessions))
-    if hour_varies(record, rate):
-        extra += (LIGHT_SHARE * rate) ** 2
-    shots = record.doses.shots
-    moved = [*record.events.change_times, *(shots["day"][~shots["standing"].astype(bool)])]
-    dates = {day_text(moment(m), record.zone) for m in moved}
-    on = [day_text(t, record.zone) in dates for t in sessions["time"]]
-    extra[sessions["date_only"].to_numpy(bool) & np.array(on, dtype=bool)] += rate**2 / 12
-    return extra
-
-
-def hour_varies(record: ElementRecord, rate: float) -> bool:
-    """Return whether the hour of the readings matters at this rate.
-
-    Parameters
-    ----------
-    record : ElementRecord
-        Sessions.
-    rate : float
-        Use, unit per day.
-
-    Returns
-    -------
-    bool
-        True for alkalinity above 1 dKH a day with readings spread over more than 3 hours.
-    """
-    if record.element != "alkalinity" or len(record.sessions) < 2:
-        return False
-    fast = float(convert(FAST_ALKALINITY_DKH, "dKH", record.unit, "alkalinity"))
-    hours = record.sessions.loc[~record.sessions["date_only"].astype(bool), "hour"]
-    return rate > fast and len(hours) > 1 and float(hours.max() - hours.min()) > 3
-
-
-def level_now(record: ElementRecord, balance: BalanceColumns, rate: float) -> tuple[float, float]:
-    """Return the level at the last sitting from the last few, with its standard uncertainty.
-
-    Each of the last sittings with the same kit and lot (at most four, ten days) is brought forward
-    by the balance, y_i·g + d − k·h, and weighted with 1/(g²s² + (0.16·k)²·p).
-
-    Parameters
-    ----------
-    record : ElementRecord
-        The window.
-    balance : BalanceColumns
-        Its columns.
-    rate : float
-        Use, unit per day.
-
-    Returns
-    -------
-    tuple of float
-        Level and standard uncertainty, in the unit of the record.
-    """
-    sessions = record.sessions
-    s = np.hypot(sessions["sd"], sessions["resolution"] / math.sqrt(12)).to_numpy(float)
-    last = sessions.iloc[-1]
-    level, weight = float(last["level"]), 1 / s[-1] ** 2
-    total, weights = level * weight, weight
-    kept, moved, walk = 1.0, 0.0, 0.0
-    for i in range(len(sessions) - 2, max(len(sessions) - 5, -1), -1):
-        g, h, d, p = (float(a[i + 1]) for a in (balance.g, balance.h, balance.d, balance.p))
-        moved += kept * (d - rate * h)
-        walk += kept**2 * p
-        kept *= g
-        row = sessions.iloc[i]
-        same = (row["kit"], row["lot"]) == (last["kit"], last["lot"])
-        if not same or last["day"] - row["day"] > RECENT_DAYS:
-            break
-        weight = 1 / (kept**2 * s[i] ** 2 + (0.16 * rate) ** 2 * walk)
-        total += weight * (float(row["level"]) * kept + moved)
-        weights += weight
-    return total / weights, 1 / math.sqrt(weights)
-
-
-def expected_last(
-    record: ElementRecord, balance: BalanceColumns, fit: SteadyUse
-) -> tuple[float, float] | None:
-    """Return the range that the sitting before leads to expect for the last one.
-
-    y_{n−1}·g + d − k·h ± 3·√(s²(1+g²) + u_k²·h² + (0.16·k)²·p), if both were read with one kit and
-    lot: three standard deviations, since the tank is looked at again and again.
-
-    Parameters
-    ----------
-    record : ElementRecord
-        The window.
-    balance : BalanceColumns
-        Its columns.
-    fit : SteadyUse
-        Its averaged fit.
-
-    Returns
-    -------
-    tuple of float or None
-        Low and high in the unit of the level; None when kit or lot changed.
-    """
-    before, last = record.sessions.iloc[-2], record.sessions.iloc[-1]
-    if (before["kit"], before["lot"]) != (last["kit"], last["lot"]):
-        return None
-    rate, low, high = fit.factor("use")
-    g, h, d, p = (float(a[-1]) for a in (balance.g, balance.h, balance.d, balance.p))
-    middle = float(before["level"]) * g + d - rate * h
-    u_rate = (high - low) / 2 / HALF_WIDTH
-    variance = fit.reading_sd**2 * (1 + g**2) + (u_rate * h) ** 2 + (0.16 * rate) ** 2 * p
-    half = 3 * math.sqrt(variance)
-    return middle - half, middle + half
 
 
 def delivery_u(record: ElementRecord) -> float:
@@ -164,6 +32,16 @@ def delivery_u(record: ElementRecord) -> float:
     -------
     float
         Unit per day; 0 when no uncertainty is described.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> from reef_calc.balance.record import element_record
+    >>> import pandas as pd
+    >>> until = pd.Timestamp("2026-02-16", tz="UTC")
+    >>> record = element_record(example_tank(), "alkalinity", "dKH", until)
+    >>> round(delivery_u(record), 4)  # strength 2 %, pump 4 % assumed: 4.47 % of 1.0 dKH a day
+    0.0447
     """
     t = record.sessions["day"].to_numpy(float)
     first, last = t[0], t[-1]
@@ -174,7 +52,7 @@ def delivery_u(record: ElementRecord) -> float:
     for shot in record.doses.shots.itertuples(index=False):
         if not shot.standing and first <= shot.day < last:
             parts[shot.supplement] = parts.get(shot.supplement, 0.0) + shot.u * shot.rise
-    return math.hypot(*parts.values()) / (last - first) if parts else 0.0
+    return math.hypot(*parts.values()) / float(last - first) if parts else 0.0
 
 
 def other_kit_bound(record: ElementRecord) -> float:
@@ -191,6 +69,19 @@ def other_kit_bound(record: ElementRecord) -> float:
     -------
     float
         Unit per day; 0 when the same kit and lot read both, or nothing was measured.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> from reef_calc.balance.record import element_record
+    >>> import pandas as pd
+    >>> until = pd.Timestamp("2026-02-16", tz="UTC")
+    >>> record = element_record(example_tank(), "alkalinity", "dKH", until)
+    >>> other_kit_bound(record)  # one kit read both waters
+    0.0
+    >>> record.sessions["kit"] = "another kit"
+    >>> round(other_kit_bound(record), 4)  # 0.5 dKH × 6 × −ln(1 − 0.1) / 44 days
+    0.0072
     """
     own = set(zip(record.sessions["kit"], record.sessions["lot"], strict=True))
     if record.new_water.source != "measured" or own & record.new_water.kits:
@@ -248,12 +139,24 @@ def budget(
     fit : SteadyUse
         Its averaged fit.
     delivery, other_kit : float
-        See :func:`delivery_u` and :func:`other_kit_bound`.
+        Unit per day; see :func:`delivery_u` and :func:`other_kit_bound`.
 
     Returns
     -------
     pandas.DataFrame
         ``source``, ``u`` (unit per day), ``share`` of the variance, ``note``.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> from reef_calc.balance.record import element_record
+    >>> until = pd.Timestamp("2026-02-16", tz="UTC")
+    >>> record = element_record(example_tank(), "alkalinity", "dKH", until)
+    >>> from reef_calc.balance.history_fit import fit_record
+    >>> fit, _, balance = fit_record(record, sd_worth=20.0)
+    >>> lines = budget(record, fit, delivery_u(record), other_kit_bound(record))
+    >>> lines.loc[lines["share"] > 0.05, ["source", "u"]].round(3).values.tolist()
+    [['pump and strength', 0.045]]
     """
     sessions = record.sessions
     own = np.hypot(sessions["sd"], sessions["resolution"] / math.sqrt(12)).to_numpy(float)
@@ -327,6 +230,17 @@ def arithmetic(
     -------
     tuple of str
         Sentences with numbers.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> from reef_calc.balance.record import element_record
+    >>> until = pd.Timestamp("2026-02-16", tz="UTC")
+    >>> record = element_record(example_tank(), "alkalinity", "dKH", until)
+    >>> from reef_calc.balance.history_fit import fit_record
+    >>> fit, _, balance = fit_record(record, sd_worth=20.0)
+    >>> arithmetic(record, balance, fit, fit.rate, fit.low, fit.high)[2]
+    'By these two readings alone: (8.20 × 0.5314 + 37.767 − 7.00) ÷ 34.02 = 1.0325 dKH a day.'
     """
     unit, sessions = record.unit, record.sessions
     first, last = sessions.iloc[0], sessions.iloc[-1]

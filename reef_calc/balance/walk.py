@@ -70,6 +70,16 @@ def whiten(
     -------
     tuple of numpy.ndarray
         Whitened columns (m, n, q) and ln|V| (m,).
+
+    Examples
+    --------
+    >>> one, still = np.ones((3, 1)), np.array([0.0, 1.0, 1.0])
+    >>> white, log_det = whiten(one, np.ones(3), still, np.array([0.0, 1.0]), np.ones(3))
+    >>> white[0, :, 0].tolist()  # no walk: nothing to free
+    [1.0, 1.0, 1.0]
+    >>> V = np.eye(3) + [[0, 0, 0], [0, 1, 1], [0, 1, 2]]  # walk variance 1 a day
+    >>> round(log_det[1].item(), 6), round(float(np.log(np.linalg.det(V))), 6)
+    (1.609438, 1.609438)
     """
     n, q = columns.shape
     mean, var = np.zeros((ratios.size, q)), np.zeros(ratios.size)

@@ -1,4 +1,4 @@
-"""The parts of a kit's description: solutions, chart, steps, lots and corrections."""
+"""The parts of a kit's description: solutions, chart, steps and lots."""
 
 from __future__ import annotations
 
@@ -12,7 +12,15 @@ from reef_calc.bench.toml_reader import Keys
 
 @dataclass(frozen=True)
 class Lot:
-    """One lot of a kit's reagents: name, day it was opened, day it expires (None: not written)."""
+    """One lot of a kit's reagents.
+
+    Attributes
+    ----------
+    name : str
+        As on the label.
+    opened, expires : datetime.date or None
+        Days; None where not written.
+    """
 
     name: str
     opened: dt.date | None = None
@@ -21,7 +29,17 @@ class Lot:
 
 @dataclass(frozen=True)
 class Titrant:
-    """The titrant: concentration (mol/L), what the syringe holds (mL), and what reacts."""
+    """The titrant of a kit.
+
+    Attributes
+    ----------
+    mol_per_L : float or None
+        Concentration, mol/L; None where not written.
+    capacity_mL : float or None
+        What the syringe holds, mL; None where not written.
+    reacts : str
+        What reacts with what, in words.
+    """
 
     mol_per_L: float | None
     capacity_mL: float | None
@@ -30,7 +48,15 @@ class Titrant:
 
 @dataclass(frozen=True)
 class Precipitant:
-    """The precipitant of a back titration: concentration (mol/L) and volume added (mL)."""
+    """The precipitant of a back titration.
+
+    Attributes
+    ----------
+    mol_per_L : float
+        Concentration, mol/L.
+    mL : float
+        Volume added, mL.
+    """
 
     mol_per_L: float
     mL: float
@@ -38,77 +64,18 @@ class Precipitant:
 
 @dataclass(frozen=True)
 class Step:
-    """One step of a kit: what to do, or how long to wait (least and most minutes)."""
-
-    do: str
-    wait_min: tuple[float, float] | None = None
-
-
-@dataclass(frozen=True)
-class Correction:
-    """What a standard showed: how a level read with the kit is put right.
-
-    Corrected = intercept + slope · read, in the kit's unit. A factor is a slope alone, an offset an
-    intercept alone. The level as read is kept beside it, always.
+    """One step of a kit.
 
     Attributes
     ----------
-    start : datetime.date
-        First day it holds, in the tank's zone.
-    lot : str
-        Lot it was found with; empty: every lot.
-    intercept : float
-        In the kit's unit.
-    slope : float
-        Without unit.
-    u : float or None
-        Standard uncertainty of the corrected level in the kit's unit (of the factor itself, without
-        unit, where ``form`` is "factor"); None: not written.
-    standard : str
-        Name of the standard it was found with.
-    form : {"factor", "offset", "line"}
-        How it was written.
+    do : str
+        What to do; empty for a wait alone.
+    wait_min : tuple of float or None
+        Least and most minutes to wait.
     """
 
-    start: dt.date
-    lot: str
-    intercept: float
-    slope: float
-    u: float | None
-    standard: str
-    form: str
-
-    def apply(self, level: float) -> float:
-        """Return the corrected level.
-
-        Parameters
-        ----------
-        level : float
-            Level as read, in the kit's unit.
-
-        Returns
-        -------
-        float
-            Corrected level in the kit's unit.
-        """
-        return self.intercept + self.slope * level
-
-    def uncertainty(self, level: float) -> float:
-        """Return the standard uncertainty that the correction adds.
-
-        Parameters
-        ----------
-        level : float
-            Level as read, in the kit's unit.
-
-        Returns
-        -------
-        float
-            Standard uncertainty in the kit's unit; NaN where none was written.
-        """
-        if self.u is None:
-            return math.nan
-        return self.u * abs(level) if self.form == "factor" else self.u
+    do: str
+    wait_min: tuple[float, float] | None = None
 
 
 def titrant_from(keys: Keys | None) -> Titrant | None:
@@ -128,6 +95,13 @@ def titrant_from(keys: Keys | None) -> Titrant | None:
     ------
     InputError
         For an unknown key or a number that cannot be used.
+
+    Examples
+    --------
+    >>> titrant_from(Keys({"mol_per_L": 0.02, "capacity_mL": 1.0}, "kits.toml, kit.drops"))
+    Titrant(mol_per_L=0.02, capacity_mL=1.0, reacts='')
+    >>> titrant_from(None) is None
+    True
     """
     if keys is None:
         return None
@@ -157,6 +131,11 @@ def precipitant_from(keys: Keys | None) -> Precipitant | None:
     ------
     InputError
         For an unknown or missing key or a number that cannot be used.
+
+    Examples
+    --------
+    >>> precipitant_from(Keys({"mol_per_L": 0.025, "mL": 10}, "kits.toml, kit.potassium"))
+    Precipitant(mol_per_L=0.025, mL=10.0)
     """
     if keys is None:
         return None
@@ -167,7 +146,24 @@ def precipitant_from(keys: Keys | None) -> Precipitant | None:
     return Precipitant(strength or 0.0, volume or 0.0)
 
 
-def _pair(given: object) -> tuple[float, float] | None:
+def number_pair(given: object) -> tuple[float, float] | None:
+    """Return two finite numbers of a TOML list, or None when it is none such.
+
+    Parameters
+    ----------
+    given : object
+        What ``tomllib`` gave.
+
+    Returns
+    -------
+    tuple of float or None
+        The two, in whatever unit they are written.
+
+    Examples
+    --------
+    >>> number_pair([3, 5]), number_pair([3]), number_pair([True, 1])
+    ((3.0, 5.0), None, None)
+    """
     if not isinstance(given, list) or len(given) != 2:
         return None
     if any(isinstance(x, bool) or not isinstance(x, int | float) for x in given):
@@ -192,11 +188,16 @@ def chart_from(keys: Keys) -> tuple[tuple[float, float], ...]:
     ------
     InputError
         If the rows are not pairs of numbers, or the level does not only rise or only fall.
+
+    Examples
+    --------
+    >>> chart_from(Keys({"chart": [[0.1, 380], [0.2, 400]]}, "kits.toml, kit.calcium"))
+    ((0.1, 380.0), (0.2, 400.0))
     """
     given = keys.value("chart")
     if given is None:
         return ()
-    rows = [_pair(row) for row in given] if isinstance(given, list) else [None]
+    rows = [number_pair(row) for row in given] if isinstance(given, list) else [None]
     pairs = tuple(row for row in rows if row is not None)
     if len(pairs) != len(rows) or len(pairs) < 2:
         raise keys.refuse(
@@ -231,13 +232,18 @@ def step_from(keys: Keys) -> Step:
     ------
     InputError
         If it has neither, or the wait is not [least, most].
+
+    Examples
+    --------
+    >>> step_from(Keys({"do": "Swirl", "wait": [1, 3]}, "kits.toml, kit.drops"))
+    Step(do='Swirl', wait_min=(1.0, 3.0))
     """
     wait = keys.value("wait")
     do = keys.text("do")
     keys.finish()
     limits = None
     if wait is not None:
-        limits = _pair(wait)
+        limits = number_pair(wait)
         if limits is None or not 0.0 <= limits[0] <= limits[1]:
             raise keys.refuse("wait", "[least, most] minutes", "Write [3, 5].")
     elif not do:
@@ -262,6 +268,11 @@ def lots_from(keys: Keys) -> tuple[Lot, ...]:
     ------
     InputError
         If a lot has no name, or the name of another one.
+
+    Examples
+    --------
+    >>> lots_from(Keys({"lot": [{"name": "A1"}, {"name": "A2"}]}, "kits.toml, kit.drops"))
+    (Lot(name='A1', opened=None, expires=None), Lot(name='A2', opened=None, expires=None))
     """
     lots: list[Lot] = []
     for one in keys.tables("lot"):
@@ -272,42 +283,3 @@ def lots_from(keys: Keys) -> tuple[Lot, ...]:
             raise one.refuse("name", "a name no other lot has", "Give each lot its own name.")
         lots.append(lot)
     return tuple(lots)
-
-
-def correction_from(keys: Keys) -> Correction:
-    """Return one correction of a kit.
-
-    Parameters
-    ----------
-    keys : Keys
-        A table with ``from`` and one of ``factor``, ``offset`` and ``line``.
-
-    Returns
-    -------
-    Correction
-        Offsets in the kit's unit.
-
-    Raises
-    ------
-    InputError
-        If the day is missing, or there is not exactly one of the three.
-    """
-    keys.needed("from")
-    start = keys.day("from")
-    factor, offset = keys.number("factor", above=0.0), keys.number("offset")
-    line = keys.value("line")
-    lot, standard = keys.text("lot"), keys.text("standard")
-    u = keys.number("u", above=0.0)
-    keys.finish()
-    forms = [key for key in ("factor", "offset", "line") if key in keys]
-    if len(forms) != 1 or start is None:
-        raise keys.refuse("from", "one of factor, offset or line", "Write exactly one of them.")
-    intercept, slope = offset or 0.0, factor or 1.0
-    if line is not None:
-        pair = _pair(line)
-        if pair is None or pair[1] <= 0.0:
-            raise keys.refuse(
-                "line", "[intercept, slope] with a slope above 0", "Write [0.1, 0.98]."
-            )
-        intercept, slope = pair
-    return Correction(start, lot, intercept, slope, u, standard, forms[0])

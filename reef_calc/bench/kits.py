@@ -7,14 +7,13 @@ import math
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from reef_calc.bench.corrections import Correction, correction_from
 from reef_calc.bench.kit_parts import (
-    Correction,
     Lot,
     Precipitant,
     Step,
     Titrant,
     chart_from,
-    correction_from,
     lots_from,
     precipitant_from,
     step_from,

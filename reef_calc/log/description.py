@@ -8,11 +8,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from reef_calc.bench.kits import Kit
-from reef_calc.bench.toml_reader import Keys
-from reef_calc.chem.elements import ELEMENTS, element
+from reef_calc.chem.elements import ELEMENTS
 from reef_calc.chem.supplements import Supplement
 from reef_calc.chem.units import convert
 from reef_calc.errors import InputError
+from reef_calc.log.stated import Standard, Stated
 
 # Levels that need a second confirmation (common practice, no source), in the display unit.
 CAUTION_LEVELS: dict[str, tuple[float, float]] = {
@@ -98,37 +98,19 @@ class Aim:
 
 
 @dataclass(frozen=True)
-class Stated:
-    """A level as stated: value, unit and standard uncertainty as typed (None: not stated)."""
-
-    value: float
-    unit: str
-    u: float | None
-    level: float
-    level_u: float | None
-
-
-@dataclass(frozen=True)
 class NewWater:
-    """New salt water: practical salinity (None: not stated) and levels typed from a label."""
+    """New salt water, as a label states it.
+
+    Attributes
+    ----------
+    salinity : float or None
+        Practical salinity; None where not stated.
+    levels : dict of str to Stated
+        By element.
+    """
 
     salinity: float | None = None
     levels: dict[str, Stated] = field(default_factory=dict)
-
-
-@dataclass(frozen=True)
-class Standard:
-    """Test water of known strength; ``level`` and ``level_u`` are in the element's store unit."""
-
-    name: str
-    element: str
-    value: float
-    unit: str
-    u: float | None
-    level: float
-    level_u: float | None
-    made: dt.date | None = None
-    recipe: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -235,82 +217,3 @@ def usual_limits(name: str, unit: str) -> dict[str, float]:
         low, high = CAUTION_LEVELS[name]
         limits["never_below"], limits["never_above"] = to(low), to(high)
     return limits
-
-
-def stated_from(keys: Keys, name: str, salinity: float | None) -> Stated:
-    """Return a stated level from ``value``, ``unit`` and ``u`` of a TOML table.
-
-    Parameters
-    ----------
-    keys : Keys
-        The table.
-    name : str
-        Element.
-    salinity : float or None
-        Practical salinity, for units per kilogram.
-
-    Returns
-    -------
-    Stated
-        As typed, and in the element's store unit.
-
-    Raises
-    ------
-    InputError
-        If a key is missing, negative, or the unit does not belong to the element.
-    """
-    for key in ("value", "unit"):
-        keys.needed(key)
-    value, u = keys.number("value", at_least=0.0) or 0.0, keys.number("u", above=0.0)
-    unit = keys.text("unit")
-    where = f"{keys.where}, unit"
-    store = ELEMENTS[name].store_unit
-
-    def to(number: float) -> float:
-        return convert(
-            number, unit, store, name, salinity=salinity, temperature_C=25.0, where=where
-        )
-
-    level = to(value)
-    return Stated(value, unit, u, level, None if u is None else abs(to(value + u) - level))
-
-
-def standard_from_table(name: str, table: object, where: str) -> Standard:
-    """Return the standard that a ``[standard.NAME]`` table describes.
-
-    Parameters
-    ----------
-    name : str
-        Name of the standard.
-    table : object
-        The table as ``tomllib`` gave it.
-    where : str
-        File and table, for the messages.
-
-    Returns
-    -------
-    Standard
-        The standard.
-
-    Raises
-    ------
-    InputError
-        For an unknown key, a missing one, or a value that cannot be used.
-    """
-    keys = Keys(table, where)
-    keys.needed("element")
-    measured = element(keys.text("element"), f"{where}, element").name
-    stated = stated_from(keys, measured, None)
-    made, recipe = keys.day("made"), keys.text("recipe")
-    keys.finish()
-    return Standard(
-        name,
-        measured,
-        stated.value,
-        stated.unit,
-        stated.u,
-        stated.level,
-        stated.level_u,
-        made,
-        recipe,
-    )

@@ -65,13 +65,13 @@ def start_tank(
     name : str
         Name of the tank.
     net_L : float
-        Net volume of water, L: without rock, sand and the air above.
+        Net volume of water (L), without rock, sand and the air above.
     zone : str
         IANA time zone.
     net_u_L : float, optional
-        Standard uncertainty of the volume, L; 5 % of it when not given.
+        Standard uncertainty of the volume (L); 5 % of it when not given.
     salinity, temperature_C : float, optional
-        Practical salinity, and °C.
+        Practical salinity (PSU) and temperature (°C).
     start : datetime.date, optional
         Day the description holds from; 2000-01-01 when not given.
 
@@ -84,6 +84,12 @@ def start_tank(
     ------
     InputError
         If a file is there already (nothing is written then), or a number cannot be used.
+
+    Examples
+    --------
+    >>> folder = start_tank(Path(tempfile.mkdtemp()) / "reef", "My reef", 300.0, "Europe/London")
+    >>> sorted(file.name for file in folder.glob("*.csv"))
+    ['additions.csv', 'events.csv', 'readings.csv', 'water_changes.csv']
     """
     place, where = Path(folder), "start_tank"
     spread = 0.05 * net_L if net_u_L is None else net_u_L
@@ -175,6 +181,12 @@ def export_table(tank: Tank, table: str) -> str:
     ------
     InputError
         If there is no such table.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> export_table(example_tank(), "additions").splitlines()[1]
+    '2026-01-01T00:00,,part one,60,mL,per day'
     """
     file = table if table.endswith(".csv") else f"{table}.csv"
     if file not in COLUMNS:
@@ -217,6 +229,13 @@ def write_table(tank: Tank, table: str, path: str | Path) -> Path:
     ------
     InputError
         If there is no such table, or the place cannot be written.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> place = Path(tempfile.mkdtemp()) / "copy.csv"
+    >>> write_table(example_tank(), "water_changes", place).read_text().splitlines()[:2]
+    ['time,litres', '2026-01-04T10:00,30']
     """
     path = Path(path)
     content = export_table(tank, table).encode("utf-8", "surrogateescape")

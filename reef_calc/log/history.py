@@ -99,6 +99,13 @@ def new_water_readings(
     ------
     InputError
         If the element is unknown, the unit does not belong to it, or a time cannot be read.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> found = new_water_readings(example_tank(), "alkalinity", "dKH")
+    >>> found[["level", "kit"]].round(1).values.tolist()
+    [[8.0, 'drops']]
     """
     return _readings(tank, "new water", element, unit, since, until)
 
@@ -233,6 +240,14 @@ def replicate_sessions(frame: pd.DataFrame) -> pd.DataFrame:
         the session, divisor n − 1; NaN for one reading), ``limit``, ``kit``, ``lot``, ``salinity``
         (mean), ``outside``, ``rows`` (tuple of all its rows), ``flag`` (flags of all its rows).
         Levels are in the frame's unit.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> frame = tank_readings(example_tank(), "alkalinity", "dKH").head(2)
+    >>> frame["time"] = frame["time"].iloc[0]  # read twice in one sitting
+    >>> replicate_sessions(frame)[["level", "n", "rows"]].values.tolist()
+    [[8.05, 2, (2, 4)]]
     """
     sessions: list[list[dict[str, Any]]] = []
     open_of: dict[tuple[str, str, str], list[dict[str, Any]]] = {}

@@ -87,6 +87,15 @@ def addition_from(row: Row, tank: Description, now: dt.datetime | None) -> dict[
     ------
     RowRefused
         If the row cannot be used.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> cells = {"start": "2026-01-20T08:00", "supplement": "part one", "amount": "12", "unit": "mL",
+    ...     "how": "once"}
+    >>> found = addition_from(Row("additions.csv", 3, cells), example_tank(), None)
+    >>> found["amount"], found["stop"].isoformat()
+    (12.0, '2026-01-20T07:00:00+00:00')
     """
     start = time_in(row, "start", tank.zone, now)
     end = time_in(row, "end", tank.zone, now).utc if row["end"] else None
@@ -140,6 +149,14 @@ def close_open_rows(rows: list[dict[str, Any]], file: str) -> list[Problem]:
     list of Problem
         One refusal for each ``per day`` row that begins before an earlier one of the same
         supplement has ended.
+
+    Examples
+    --------
+    >>> first = {"row": 2, "supplement": "part one", "how": "per day", "start": 1, "end": None,
+    ...     "stop": None}
+    >>> rows = [first, first | {"row": 3, "start": 5}]
+    >>> close_open_rows(rows, "additions.csv"), rows[0]["stop"], rows[1]["stop"]
+    ([], 5, None)
     """
     problems: list[Problem] = []
     running: dict[str, dict[str, Any]] = {}
@@ -201,6 +218,13 @@ def water_change_from(row: Row, tank: Description, now: dt.datetime | None) -> d
     ------
     RowRefused
         If the row cannot be used; also when all of the water or more would be changed.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> row = Row("water_changes.csv", 2, {"time": "2026-02-13T10:00", "litres": "30"})
+    >>> water_change_from(row, example_tank(), None)["fraction"]
+    0.1
     """
     moment = time_in(row, "time", tank.zone, now)
     row.needed("litres")
@@ -253,6 +277,14 @@ def event_from(row: Row, tank: Description, now: dt.datetime | None) -> dict[str
     ------
     RowRefused
         If the row cannot be used.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> row = Row("events.csv", 2, {"time": "2026-02-13", "kind": "corals added"})
+    >>> found = event_from(row, example_tank(), None)
+    >>> found["kind"], found["date_only"]
+    ('corals added', True)
     """
     moment = time_in(row, "time", tank.zone, now)
     row.one_of("kind", EVENT_KINDS)

@@ -289,6 +289,12 @@ def time_in(row: Row, column: str, zone: dt.tzinfo, now: dt.datetime | None) -> 
     ------
     RowRefused
         If the text is not a time.
+
+    Examples
+    --------
+    >>> row = Row("readings.csv", 2, {"time": "2026-02-13T19:30"})
+    >>> time_in(row, "time", dt.UTC, None).utc.isoformat()
+    '2026-02-13T19:30:00+00:00'
     """
     moment: Moment = row.read(column, lambda text: parse_time(text, zone, now=now))
     if moment.doubt:

@@ -13,7 +13,13 @@ from reef_calc.log.problems import Problem, Severity
 
 
 class RowRefused(Exception):  # noqa: N818 - a signal inside this floor, never shown
-    """Leaves the reading of one row; carries the problem."""
+    """Leaves the reading of one row; carries the problem.
+
+    Parameters
+    ----------
+    problem : Problem
+        Why the row is given up.
+    """
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem

@@ -242,6 +242,11 @@ def frame(kinds: dict[str, str], rows: list[dict[str, Any]]) -> pd.DataFrame:
     -------
     pandas.DataFrame
         One row each, numbered from 0.
+
+    Examples
+    --------
+    >>> frame({"time": "time", "litres": "float64"}, []).dtypes.astype(str).tolist()
+    ['datetime64[ns, UTC]', 'float64']
     """
     columns: dict[str, pd.Series] = {}
     for name, kind in kinds.items():

@@ -18,7 +18,7 @@ from reef_calc.bench.kits import kit_from_table
 from reef_calc.bench.toml_reader import Keys
 from reef_calc.chem.supplements import supplement_from_table
 from reef_calc.errors import InputError, TankFolderError
-from reef_calc.log.description import Description, standard_from_table
+from reef_calc.log.description import Description
 from reef_calc.log.other_rows import (
     ADDITION_KINDS,
     CHANGE_KINDS,
@@ -31,6 +31,7 @@ from reef_calc.log.other_rows import (
 from reef_calc.log.problems import Problem
 from reef_calc.log.reading_rows import LISTED, READING_KINDS, ReadingRows
 from reef_calc.log.rows import Row, RowRefused
+from reef_calc.log.stated import standard_from_table
 from reef_calc.log.tables import COLUMNS, RawTable, frame, read_table
 from reef_calc.log.tank_toml import FILE, STATES, Reader, as_folder_error, refusal
 from reef_calc.log.times import tank_zone
@@ -45,6 +46,8 @@ class Tank(Description):
 
     Attributes
     ----------
+    folder, name, state, zone, waters, aims, new_water, kits, supplements, standards
+        As in ``Description``.
     readings, additions, water_changes, events : pandas.DataFrame
         Rows in use, in order of time; times in UTC, ``row`` as a spreadsheet shows it. A row with
         a ``flag`` is in use as it stands.

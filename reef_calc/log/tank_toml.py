@@ -11,8 +11,9 @@ from reef_calc.bench.toml_reader import Keys
 from reef_calc.chem.elements import element
 from reef_calc.chem.units import check_unit
 from reef_calc.errors import InputError, TankFolderError
-from reef_calc.log.description import Aim, NewWater, Stated, Water, stated_from, usual_limits
+from reef_calc.log.description import Aim, NewWater, Water, usual_limits
 from reef_calc.log.problems import Problem, Severity
+from reef_calc.log.stated import Stated, stated_from
 from reef_calc.log.times import parse_time
 
 FILE = "tank.toml"
@@ -25,7 +26,17 @@ _ASSUMED_VOLUME_SHARE = 0.05
 
 @dataclass
 class Reader:
-    """Reads the tables of ``tank.toml`` and collects what was wrong with them."""
+    """Reads the tables of ``tank.toml`` and collects what was wrong with them.
+
+    Attributes
+    ----------
+    document : dict
+        What ``tomllib`` gave.
+    zone : datetime.tzinfo
+        Zone of the tank.
+    problems : list of Problem
+        What was wrong so far.
+    """
 
     document: dict[str, Any]
     zone: dt.tzinfo
@@ -123,13 +134,17 @@ class Reader:
         for name, table in self._named("aim"):
             place = f"aim.{name}"
             try:
-                described = element(name, f"{FILE}, {place}")
-                if described.name in aims:
-                    raise InputError("one table for each element", name, "Delete one.", FILE)
-                aims[described.name] = self._aim(described.name, Keys(table, f"{FILE}, {place}"))
+                own = self._own_name(name, f"{FILE}, {place}", aims)
+                aims[own] = self._aim(own, Keys(table, f"{FILE}, {place}"))
             except InputError as err:
                 self.problems.append(refusal(err, FILE, place))
         return aims
+
+    def _own_name(self, name: str, where: str, aims: dict[str, Aim]) -> str:
+        own = element(name, where).name
+        if own in aims:
+            raise InputError("one table for each element", name, "Delete one.", FILE)
+        return own
 
     def _aim(self, name: str, keys: Keys) -> Aim:
         for key in ("unit", "low", "aim", "high"):
@@ -237,6 +252,12 @@ def refusal(err: InputError, file: str, place: str) -> Problem:
     -------
     Problem
         A refusal.
+
+    Examples
+    --------
+    >>> err = InputError("a number", "many", "Write 300.", "tank.toml, aim.calcium, low")
+    >>> print(refusal(err, "tank.toml", "aim.calcium"))
+    tank.toml, aim.calcium, low, “many”: refused. Needed a number. Write 300.
     """
     given = err.given if isinstance(err.given, str) else repr(err.given)
     spot = err.where.removeprefix(f"{file}, ") or place
@@ -255,5 +276,10 @@ def as_folder_error(err: InputError) -> TankFolderError:
     -------
     TankFolderError
         Ready to raise.
+
+    Examples
+    --------
+    >>> str(as_folder_error(InputError("a number", "many", "Write 300.", "tank.toml, water 1, net_L")))
+    'tank.toml, water 1, net_L: needed a number, given “many”. Write 300.'
     """
     return TankFolderError(err.needed, err.given, err.repair, err.where)

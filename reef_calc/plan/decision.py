@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, fields, replace
+from typing import Any, Literal
 
 from reef_calc.numbers_in_words import level_text, rate_text, upper_bound
 
@@ -17,7 +17,7 @@ GROUP_TITLES: dict[str, str] = {
 }
 SIGNS: dict[str, str] = {"raise": "▲", "lower": "▼", "look": "◆", "test": "?", "keep": "–"}
 
-# Days between tests (common practice, no source); twice that, and at least 14, is called old.
+# Days between tests (common practice, no source); three times that, and at least 14, is called old.
 USUAL_TEST_DAYS: dict[str, float] = {
     "alkalinity": 3,
     "calcium": 7,
@@ -112,6 +112,18 @@ class Situation:
         Whether a measured delivery is on record within the last 60 days.
     jump : float or None
         Step of the level between readings beyond which a second test comes first.
+    previous : float or None
+        The reading before the last, while it is not old.
+    single : bool
+        Whether the last reading stands alone, with no other that is not old.
+    doubted : str
+        A later reading that is doubted, in words; empty when the last one is believed.
+    kits_differ : bool
+        Whether kits or lots were found to disagree.
+    unread : str
+        Rows of doses and water changes that could not be read, in words.
+    rise_written : float or None
+        The daily rise written in tank.toml where it is more than any tank should be given.
     month_name : str
         Month in words, for sentences.
     """
@@ -143,10 +155,39 @@ class Situation:
     doses: bool = False
     pump_measured: bool = False
     jump: float | None = None
+    previous: float | None = None
+    single: bool = False
+    doubted: str = ""
+    kits_differ: bool = False
+    unread: str = ""
+    rise_written: float | None = None
     month_name: str = "this month"
 
+    def only_known(self) -> Situation:
+        """Return the situation with every number that is not finite taken as not known."""
+        found: dict[str, Any] = {}
+        for one in fields(self):
+            value = getattr(self, one.name)
+            numbers = value if isinstance(value, tuple) else (value,)
+            if any(isinstance(x, float) and not math.isfinite(x) for x in numbers):
+                found[one.name] = None
+        if "level_age" in found:  # a reading of no known day says nothing of today
+            found |= {"level": None, "level_age": 0.0}
+        return replace(self, **found)
+
     def text(self, level: float) -> str:
-        """Return a level in words, with its unit."""
+        """Return a level in words, with its unit.
+
+        Parameters
+        ----------
+        level : float
+            Level in ``unit``.
+
+        Returns
+        -------
+        str
+            Text such as "8.0 dKH".
+        """
         return level_text(level, self.decimals, self.unit)
 
     def more_tests(self) -> str:
@@ -159,7 +200,18 @@ class Situation:
         return "test again within two weeks" if usual <= 30 else "test again within a month"
 
     def target(self, fallback: float) -> float:
-        """Return the level to aim for: the aim, else the middle of the band."""
+        """Return the level to aim for: the aim, else the middle of the band.
+
+        Parameters
+        ----------
+        fallback : float
+            Level in ``unit`` where there is neither.
+
+        Returns
+        -------
+        float
+            Level in ``unit``.
+        """
         if self.aim is not None:
             return self.aim
         if self.low is not None and self.high is not None:
@@ -170,39 +222,85 @@ class Situation:
         """Return the clause that names the daily use after a correction."""
         if self.rate is None or self.rate_low is None or self.rate_high is None:
             return "; the use is not known yet"
+        if self.rate_high <= 0:
+            return "; then no dose is shown to be needed (the level rises by itself)"
         if self.rate_low <= 0:
-            most = upper_bound(max(self.rate_high, 0.0))
+            most = upper_bound(self.rate_high)
             return f"; then no dose is shown to be needed (less than {most} {self.unit} a day)"
         return f"; then {self.rate_in_words(self.rate)} a day"
 
+    def no_use_shown(self) -> str:
+        """Return the sentence for a use whose interval reaches down to zero."""
+        high = self.rate_high if self.rate_high is not None else 0.0
+        if high <= 0:
+            return "No use shown: the level rises by itself."
+        return f"No use shown: less than {upper_bound(high)} {self.unit} a day."
+
     def rate_in_words(self, value: float) -> str:
-        """Return a rate rounded by the interval of the use."""
+        """Return a rate rounded by the interval of the use.
+
+        Parameters
+        ----------
+        value : float
+            Rate, unit per day.
+
+        Returns
+        -------
+        str
+            Text such as "1.04 dKH"; "a day" is the sentence's own.
+        """
         return rate_text(value, self.rate_low, self.rate_high, self.unit)
 
     def dose_cautions(self, rises: bool) -> tuple[str, ...]:
-        """Return what must stand beside an advice to dose."""
+        """Return what must stand beside an advice to dose.
+
+        Parameters
+        ----------
+        rises : bool
+            Whether the advice raises the level or the dose.
+
+        Returns
+        -------
+        tuple of str
+            The daily limit, the second confirmation of a caution level, the pump question unless
+            it is answered, and the label first.
+        """
         found = []
         if rises and self.rise_per_day:
             found.append(
-                f"At most {self.rise_per_day:g} {self.unit} more a day; spread it over several doses."
+                f"At most {self.rise_per_day:.3g} {self.unit} more a day; spread it over several "
+                "doses."
             )
+            if self.rise_written is not None:
+                found.append(
+                    f"tank.toml allows {self.rise_written:.3g} a day: that is more than is ever advised."
+                )
         elif rises:
             found.append(
                 "No daily limit is set for this element: write rise_per_day in tank.toml before dosing."
             )
-        confirm = [x for x in (self.never_below, self.never_above) if x is not None]
-        level = self.level if self.level is not None else math.nan
-        if confirm and (
-            (self.never_below is not None and level < self.never_below)
-            or (self.never_above is not None and level > self.never_above)
-        ):
-            found.append(
-                "This is a caution level: confirm it with a second kit or a standard first."
-            )
+        found += self.level_cautions()
         if rises and not self.pump_measured:
             found.append(PUMP_QUESTION)
         found.append(LABEL_FIRST)
         return tuple(found)
+
+    def level_cautions(self) -> list[str]:
+        """Return what must be confirmed before a level is acted on."""
+        found = []
+        level = self.level if self.level is not None else math.nan
+        if (self.never_below is not None and level < self.never_below) or (
+            self.never_above is not None and level > self.never_above
+        ):
+            found.append(
+                "This is a caution level: confirm it with a second kit or a standard first."
+            )
+        if self.kits_differ:
+            found.append(
+                "Two kits or lots disagree on this water: read a standard before you correct by one "
+                "of them."
+            )
+        return found
 
     def worst_month(self) -> float:
         """Return the largest move of the level in a month that the interval allows."""

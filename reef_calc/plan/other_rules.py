@@ -4,17 +4,39 @@ from __future__ import annotations
 
 import math
 
+from reef_calc.numbers_in_words import rate_text
 from reef_calc.plan.decision import MONTH, Decision, Situation
 
 
 def decide_net(s: Situation, where: str) -> Decision:
-    """Return what to do about a net sum of feeding, uptake and export: it rises or falls, it is not used."""
+    """Return what to do about a net sum of feeding, uptake and export; it rises or falls.
+
+    Parameters
+    ----------
+    s : Situation
+        Level, aims and rate; a positive rate falls.
+    where : {"", "below", "above"}
+        Side of the aims that the level lies on.
+
+    Returns
+    -------
+    Decision
+        Find out why, where it is outside or leaves the aims within a month; else keep.
+
+    Examples
+    --------
+    >>> rising = Situation("nitrate", "mg/L", "net", level=9, low=2, high=10, rate=-0.1,
+    ...     rate_low=-0.12, rate_high=-0.08)
+    >>> decide_net(rising, "").headline
+    'Find out why it rises'
+    """
     level = s.level if s.level is not None else math.nan
     clear = s.rate_low is not None and s.rate_high is not None and s.rate_low * s.rate_high > 0
     moves = ""
     if clear and s.rate is not None:
         word = "falls" if s.rate > 0 else "rises"
-        moves = f" It {word} by {s.rate_in_words(abs(s.rate) * MONTH)} a month."
+        low, high = (MONTH * (x or 0.0) for x in (s.rate_low, s.rate_high))
+        moves = f" It {word} by {rate_text(abs(s.rate) * MONTH, low, high, s.unit)} a month."
     if where == "above":
         return Decision(
             "change",
@@ -50,7 +72,27 @@ def decide_net(s: Situation, where: str) -> Decision:
 
 
 def decide_state(s: Situation, where: str) -> Decision:
-    """Return what to do about a property of the water, such as salinity."""
+    """Return what to do about a property of the water, such as salinity.
+
+    Parameters
+    ----------
+    s : Situation
+        Level and aims.
+    where : {"", "below", "above"}
+        Side of the aims that the level lies on.
+
+    Returns
+    -------
+    Decision
+        Bring it back slowly, or keep.
+
+    Examples
+    --------
+    >>> salt = Situation("salinity", "PSU", "state", level=33.2, low=34, aim=35, high=36,
+    ...     rise_per_day=1.0)
+    >>> decide_state(salt, "below").headline
+    'Bring it back from 33.2 PSU to 35.0 PSU, at most 1 PSU a day'
+    """
     level = s.level if s.level is not None else math.nan
     if not where:
         return Decision("leave", "keep", "Keep as it is", "Inside the aims.")

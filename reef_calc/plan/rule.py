@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from reef_calc.numbers_in_words import level_text, upper_bound
+from reef_calc.numbers_in_words import level_text
+from reef_calc.plan.confirm import confirm_first, doubted_last, repair_first
 from reef_calc.plan.decision import (
     LABEL_FIRST,
+    MONTH,
     SMALL_GAP,
     TRACE_DAYS,
     TRACES,
@@ -23,9 +25,9 @@ def decide(s: Situation) -> Decision:
 
     Leave as it is: level inside its aims, and the whole interval of the use within ±10 % of the dose
     or the gap between them, over a month, below a quarter of the aim band. Test again first: level
-    inside, the interval reaches beyond that but does not clear the dose. Change something: level
-    outside its aims, or the interval clear of the dose. A level outside comes first and its sentence
-    brings the level back before it speaks of the daily dose.
+    inside, and neither of the others. Change something: level outside its aims, or the interval clear
+    of the dose and the use itself beyond those bounds, so that more scatter never asks for a change.
+    A level outside comes first and its sentence brings the level back before it speaks of the dose.
 
     Parameters
     ----------
@@ -49,10 +51,13 @@ def decide(s: Situation) -> Decision:
     >>> d.group, d.headline
     ('change', 'Raise the dose: 0.90 to 1.04 dKH a day')
     """
+    s = s.only_known()
     if s.level is None:
         return Decision("test", "test", "Test: no reading yet", f"Nothing is known of {s.element}.")
-    old = max(14.0, 3 * USUAL_TEST_DAYS.get(s.element, 90.0))
-    if s.level_age > old:
+    doubted = doubted_last(s)
+    if doubted is not None:
+        return doubted
+    if s.level_age > old_days(s.element):
         return Decision(
             "test",
             "test",
@@ -62,15 +67,9 @@ def decide(s: Situation) -> Decision:
     where = _outside(s)
     if s.behaviour == "state":
         return _at_the_edge(s) if where == "edge" else decide_state(s, where)
-    jumped = _jump(s)
-    if jumped:
-        return Decision(
-            "test",
-            "test",
-            "Test again today, with a second kit or a standard",
-            jumped,
-            (f"Dose nothing on this reading alone. {LABEL_FIRST}",) if where else (),
-        )
+    unsure = confirm_first(s, where)
+    if unsure is not None:
+        return unsure
     if where == "edge":
         return _at_the_edge(s)
     if s.behaviour == "net":
@@ -87,6 +86,9 @@ def decide(s: Situation) -> Decision:
         return _bring_up(s)
     if where == "above":
         return _bring_down(s)
+    repair = repair_first(s)
+    if repair is not None:
+        return repair
     if s.rate is None or s.rate_low is None or s.rate_high is None:
         return _no_rate(s)
     if s.doses and s.dose is None:
@@ -99,6 +101,32 @@ def decide(s: Situation) -> Decision:
     if s.dose is None or s.dose <= 0:
         return _not_dosed(s)
     return _use_against_dose(s)
+
+
+def old_days(element: str) -> float:
+    """Return after how many days a reading is too old to act on.
+
+    Parameters
+    ----------
+    element : str
+        Element.
+
+    Returns
+    -------
+    float
+        Three times the usual days between tests, at least 14 (*common practice, no source*).
+
+    Examples
+    --------
+    >>> old_days("alkalinity"), old_days("magnesium")
+    (14.0, 84)
+    """
+    return max(14.0, 3 * USUAL_TEST_DAYS.get(element, 90.0))
+
+
+def _number(s: Situation, value: float) -> str:
+    """Return a rate as a bare number; the unit follows once, at the end of the range."""
+    return s.rate_in_words(value).removesuffix(s.unit).strip()
 
 
 def _capital(text: str) -> str:
@@ -122,23 +150,12 @@ def _outside(s: Situation) -> Literal["", "below", "above", "edge"]:
         return ""
     margin = 1.64 * u
     if s.low is not None and level < s.low:
-        return "below" if level < s.low - margin else "edge"
+        clear = level < s.low - margin and (s.level is None or s.level < s.low)
+        return "below" if clear else "edge"
     if s.high is not None and level > s.high:
-        return "above" if level > s.high + margin else "edge"
+        clear = level > s.high + margin and (s.level is None or s.level > s.high)
+        return "above" if clear else "edge"
     return ""
-
-
-def _jump(s: Situation) -> str:
-    if s.expected is None or s.level is None or s.jump is None:
-        return ""
-    low, high = s.expected
-    beyond = max(low - s.level, s.level - high)
-    if beyond <= 0 or abs(s.level - (low + high) / 2) <= s.jump:
-        return ""
-    return (
-        f"The last reading, {s.text(s.level)}, is far from what doses and use lead to expect "
-        f"({s.text(low)} to {s.text(high)}). A slip, a kit or the tank: one more test tells."
-    )
 
 
 def _bring_up(s: Situation) -> Decision:
@@ -170,12 +187,18 @@ def _bring_down(s: Situation) -> Decision:
     use = s.rate if s.rate is not None and s.rate_low is not None and s.rate_low > 0 else None
     reason = f"Above the aim of {s.text(high)}."
     fall = s.fall_per_day
-    limit = f" At most {fall:g} {s.unit} less a day." if fall else ""
+    limit = f" At most {fall:.3g} {s.unit} less a day." if fall else ""
     if s.doses and use is not None:
-        days = max((level - target) / min(use, fall or use), 1.0)
+        verb, net = "Lower or pause the dose", use
+        if fall and use > fall:
+            # Without any dose it would fall faster than the tank should be asked to bear.
+            net = max(fall, use - (s.dose or 0.0))
+            kept = s.rate_in_words(use - net)
+            verb = f"Lower the dose to {kept} a day" if net == fall else "Keep the dose"
+        days = max((level - target) / net, 1.0)
         head = (
-            f"Lower or pause the dose until {level_text(target, s.decimals, s.unit)}: about "
-            f"{days:.0f} days{s.then_rate()}"
+            f"{verb} until {level_text(target, s.decimals, s.unit)}: about "
+            f"{days:.0f} day{'s' if days >= 1.5 else ''}{s.then_rate()}"
         )
         reason += " The tank's own use brings it down."
     elif s.doses:
@@ -186,7 +209,8 @@ def _bring_down(s: Situation) -> Decision:
     else:
         head = f"Nothing to add; water changes bring it to {level_text(target, s.decimals, s.unit)}"
         reason += " It is not dosed: look for what brings it in (new water, food, salt mix)."
-    return Decision("change", "lower", head, reason + limit, (LABEL_FIRST,) if s.doses else ())
+    cautions = (*s.level_cautions(), *((LABEL_FIRST,) if s.doses else ()))
+    return Decision("change", "lower", head, reason + limit, cautions)
 
 
 def _at_the_edge(s: Situation) -> Decision:
@@ -203,7 +227,8 @@ def _at_the_edge(s: Situation) -> Decision:
     side = "below" if below else "above"
     also = ""
     if s.rate is not None and s.dose is not None and s.rate_low is not None:
-        also = f" Use is {s.rate_in_words(s.rate)} a day, the dose {s.rate_in_words(s.dose)}."
+        dose = s.rate_in_words(s.dose) if s.dose > 0 else "nothing"
+        also = f" Use is {s.rate_in_words(s.rate)} a day, the dose {dose}."
     return Decision(
         "test",
         "test",
@@ -219,7 +244,6 @@ def _no_rate(s: Situation) -> Decision:
 
 def _not_dosed(s: Situation) -> Decision:
     low = s.rate_low if s.rate_low is not None else 0.0
-    high = s.rate_high if s.rate_high is not None else 0.0
     quarter = s.quarter_band()
     if low <= 0:
         return Decision(
@@ -228,7 +252,7 @@ def _not_dosed(s: Situation) -> Decision:
             "Keep: nothing is dosed"
             if quarter is None or s.worst_month() < quarter
             else f"Dose nothing, {s.more_tests()}",
-            f"No use shown: less than {upper_bound(max(high, 0.0))} {s.unit} a day.",
+            s.no_use_shown(),
         )
     if quarter is not None and s.worst_month() < quarter:
         return Decision(
@@ -237,9 +261,22 @@ def _not_dosed(s: Situation) -> Decision:
             "Keep: nothing is dosed",
             f"It falls by {s.rate_in_words(s.rate or 0.0)} a day, too little to matter within a month.",
         )
+    if _too_slow(s, s.rate or 0.0):
+        return Decision(
+            "test",
+            "test",
+            f"Dose nothing, {s.more_tests()}",
+            f"It falls by {s.rate_in_words(s.rate or 0.0)} a day: perhaps too little to matter.",
+        )
     head = f"Begin to replace what is used: {s.rate_in_words(s.rate or 0.0)} a day"
     reason = "Inside the aims, but it falls and nothing is dosed."
     return Decision("change", "raise", head, reason, s.dose_cautions(True))
+
+
+def _too_slow(s: Situation, rate: float) -> bool:
+    """Whether a rate moves the level by less than a quarter of its band in a month."""
+    quarter = s.quarter_band()
+    return quarter is not None and MONTH * abs(rate) < quarter
 
 
 def _use_against_dose(s: Situation) -> Decision:
@@ -254,20 +291,23 @@ def _use_against_dose(s: Situation) -> Decision:
             else "Whatever the interval allows, a month moves it by less than a quarter of the aim."
         )
         if low <= 0:
-            reason = (
-                f"No use shown: less than {upper_bound(max(high, 0.0))} {s.unit} a day. {reason}"
-            )
+            reason = f"{s.no_use_shown()} {reason}"
         return Decision("leave", "keep", "Keep the dose", reason)
-    if low <= dose <= high:
+    # A use this close to the dose would be left alone if it were known well: no reason to change.
+    close = abs(rate - dose) <= SMALL_GAP * dose or _too_slow(s, rate - dose)
+    if close or low <= dose <= high:
+        may = "may or may not be" if low <= dose <= high else "may or may not be far enough from"
         return Decision(
             "test",
             "test",
             f"Keep the dose, {s.more_tests()}",
-            f"The use ({s.rate_in_words(low)} to {s.rate_in_words(high)} a day) may or may not be the dose "
+            f"The use ({_number(s, low)} to {s.rate_in_words(high)} a day) {may} the dose "
             f"({s.rate_in_words(dose)}): more readings decide.",
         )
     if rate > dose:
-        head = f"Raise the dose: {s.rate_in_words(dose).split(' ')[0]} to {s.rate_in_words(rate)} a day"
+        steps = s.rise_per_day is not None and rate - dose > s.rise_per_day
+        verb = f"Raise the dose{' in steps' if steps else ''}"
+        head = f"{verb}: {_number(s, dose)} to {s.rate_in_words(rate)} a day"
         return Decision(
             "change",
             "raise",
@@ -286,7 +326,7 @@ def _use_against_dose(s: Situation) -> Decision:
     return Decision(
         "change",
         "lower",
-        f"Lower the dose: {s.rate_in_words(dose).split(' ')[0]} to {s.rate_in_words(rate)} a day",
+        f"Lower the dose: {_number(s, dose)} to {s.rate_in_words(rate)} a day",
         "Less is used than the doses bring.",
         (LABEL_FIRST,),
     )

@@ -20,6 +20,14 @@ def compare_months_html(standing: Standing, month: str, against: str) -> str:
     -------
     str
         HTML paragraph.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> from reef_calc.show.gather import gather
+    >>> html = compare_months_html(gather(example_tank(), "alkalinity", "2026-02"), "2026-02", "2026-01")
+    >>> "no change shown" in html
+    True
     """
     use = standing.use
     first, second = month_words(month), month_words(against)

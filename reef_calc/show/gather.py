@@ -36,6 +36,12 @@ def reviewed_elements(tank: Tank) -> tuple[str, ...]:
     -------
     tuple of str
         Names.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> reviewed_elements(example_tank())
+    ('alkalinity',)
     """
     read = set(tank.readings.loc[tank.readings["water"] == "tank", "element"])
     return tuple(name for name in ELEMENTS if name in read or name in tank.aims)
@@ -64,6 +70,13 @@ def gather(tank: Tank, element: str, month: str, *, with_cross_checks: bool = Fa
     ------
     InputError
         If the month or element is not one.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> standing = gather(example_tank(), "alkalinity", "2026-02")
+    >>> standing.low, standing.high, len(standing.readings), standing.decision.group
+    (7.2, 8.5, 12, 'change')
     """
     facts = ELEMENTS[element]
     zone = str(tank.zone)

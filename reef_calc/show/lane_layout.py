@@ -75,10 +75,12 @@ def layout(
     ----------
     width : float
         Width of the picture, CSS pixels.
-    care, rate : bool
-        Whether there is a lane of water changes and single doses, and one of use and dose.
+    care : bool
+        Whether there is a lane of water changes and single doses.
     event_rows : int
         Rows of event labels.
+    rate : bool
+        Whether there is a lane of use and dose.
     labels : sequence of str
         Labels at the right; the margin holds the longest.
 

@@ -104,6 +104,12 @@ def months_with_readings(tank: Tank) -> tuple[str, ...]:
     -------
     tuple of str
         Months such as ``2026-09``.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> months_with_readings(example_tank())
+    ('2026-01', '2026-02')
     """
     own = tank.readings.loc[tank.readings["water"] == "tank", "time"]
     local = own.dt.tz_convert(str(tank.zone)).dt.strftime("%Y-%m")
@@ -129,6 +135,12 @@ def default_month(tank: Tank) -> str:
     ------
     CannotTellError
         If the tank has no reading at all.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> default_month(example_tank())  # February's readings end on the 15th
+    '2026-01'
     """
     months = months_with_readings(tank)
     if not months:
@@ -207,7 +219,10 @@ def review_month(
 
     Examples
     --------
-    See ``tests/show/test_review.py``; a tank folder is needed.
+    >>> from reef_calc.log.example import example_tank
+    >>> review = review_month(example_tank(), "2026-02")
+    >>> review.summary[["element", "group", "what to do"]].values.tolist()
+    [['alkalinity', 'change', 'Bring back 7.0 to 8.0: +1.0 dKH over at least 2 days; then 1.03 dKH a day']]
     """
     month = default_month(tank) if month is None else checked_month(month)
     standings, failures = [], []
@@ -248,7 +263,9 @@ def review_html(tank: Tank, month: str | None = None, *, width: int | None = Non
 
     Examples
     --------
-    See ``tests/show/test_review.py``; a tank folder is needed.
+    >>> from reef_calc.log.example import example_tank
+    >>> review_html(example_tank(), "2026-02", width=980).startswith("<!DOCTYPE html>")
+    True
     """
     return page_of(review_month(tank, month, with_cross_checks=True), width=width)
 
@@ -267,6 +284,13 @@ def page_of(review: MonthReview, *, width: int | None = None) -> str:
     -------
     str
         HTML.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> page = page_of(review_month(example_tank(), "2026-02", with_cross_checks=True), width=980)
+    >>> page.startswith("<!DOCTYPE html>"), "Nothing to doubt" in page
+    (True, True)
     """
     from reef_calc.show.lanes import element_html
 

@@ -25,6 +25,12 @@ def file_name(review: MonthReview) -> str:
     -------
     str
         Name with letters, digits and underscores only.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> file_name(review_month(example_tank(), "2026-02"))
+    'review_example_reef_2026-02.html'
     """
     tank = re.sub(r"\W+", "_", review.tank.name).strip("_").lower() or "tank"
     return f"review_{tank}_{review.month}.html"
@@ -44,6 +50,17 @@ def summary_lines(review: MonthReview, page: Path) -> list[str]:
     -------
     list of str
         Title, one line a group, the page.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> for line in summary_lines(review_month(example_tank(), "2026-02"), Path("page.html")):
+    ...     print(line)
+    Example reef, February 2026: raise alkalinity
+    Change something (1): alkalinity: Bring back 7.0 to 8.0: +1.0 dKH over at least 2 days; ...
+    Test again first (0): nothing
+    Leave as it is (0): nothing
+    Page: page.html  (rows flagged or refused: 0)
     """
     lines = [f"{review.tank.name}, {review.title}"]
     for group, title in GROUP_TITLES.items():
@@ -71,6 +88,14 @@ def main(arguments: list[str] | None = None) -> int:
     -------
     int
         0, or 2 with a sentence on standard error.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> from reef_calc.log.folder import start_tank
+    >>> folder = start_tank(tempfile.mkdtemp(), "My reef", 300.0, "Europe/London")
+    >>> main([str(folder)])  # no reading yet: a sentence on standard error
+    2
     """
     parser = argparse.ArgumentParser(prog="make review", description="Write a month's review.")
     parser.add_argument("folder", help="tank folder")

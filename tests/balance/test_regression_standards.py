@@ -106,5 +106,5 @@ def test_slope_under_a_steady_dose() -> None:
     t = np.array([0.0, 2, 4, 7, 9, 11, 14])
     y = np.array([8.2, 8.2, 8.1, 8.1, 8.0, 8.0, 7.9])
     found = cross_checks(y - 0.18694 * t, np.column_stack([np.ones(7), -t])).iloc[0]
-    assert found["rate"] == pytest.approx(0.2085, abs=5e-5)
-    assert (found["high"] - found["low"]) / 2 == pytest.approx(0.0061, abs=5e-5)
+    assert found["rate"] == pytest.approx(0.2085, abs=1e-4)
+    assert (found["high"] - found["low"]) / 2 == pytest.approx(0.0061, abs=1e-4)

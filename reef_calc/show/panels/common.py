@@ -23,6 +23,11 @@ def style_widget() -> widgets.HTML:
     -------
     ipywidgets.HTML
         Invisible widget.
+
+    Examples
+    --------
+    >>> style_widget().layout.height
+    '0'
     """
     return widgets.HTML(stylesheet_html(), layout=widgets.Layout(height="0", margin="0"))
 
@@ -98,6 +103,14 @@ def guarded(say: Callable[[str, str], None], action: Callable[..., Any]) -> Call
     -------
     callable
         The guarded action.
+
+    Examples
+    --------
+    >>> from reef_calc.errors import CannotTellError
+    >>> def look() -> None:
+    ...     raise CannotTellError("Too few readings.")
+    >>> guarded(lambda text, kind: print(kind, text), look)()
+    error Too few readings.
     """
 
     def run(*arguments: Any) -> None:
@@ -123,6 +136,15 @@ def tank_folders(*places: Path) -> list[tuple[str, str]]:
     -------
     list of (str, str)
         Folder name and path, in order of name.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> from reef_calc.log.folder import start_tank
+    >>> place = Path(tempfile.mkdtemp())
+    >>> _ = start_tank(place / "reef", "My reef", 300.0, "Europe/London")
+    >>> [name for name, _ in tank_folders(place, place / "not there")]
+    ['reef']
     """
     found = []
     for place in places:

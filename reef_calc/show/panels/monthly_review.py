@@ -211,6 +211,11 @@ class MonthlyReviewPanel:
         -------
         Standing
             With least squares and Huber.
+
+        Raises
+        ------
+        CannotTellError
+            If no tank folder is open.
         """
         if name not in self._checked:
             if self.tank is None or self.review is None:
