@@ -72,7 +72,7 @@ def estimate(element: str, unit: str, rate: tuple[Any, Any, Any], **other: Any) 
         "since": END - pd.Timedelta(days=90),
         "until": END,
         "basis": "steady use, 90 days to 30 Sep 2026",
-        "dose_now": None,
+        "dose_now": 0.0,
         "used": frame("time level sd n kit lot rows fitted residual", []),
         "left_out": frame("time row why", []),
         "months": frame(MONTHS, []),

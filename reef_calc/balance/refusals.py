@@ -90,10 +90,8 @@ def too_few(
             "refused",
         )
     ask = f"{more} more reading{'s' if more != 1 else ''}" if more else "One more reading"
-    text = (
-        f"Too few readings to tell a rate: {n} over {span:.0f} days. {ask}, the last on {by} or "
-        "later, would do."
-    )
+    seen = "only one" if n == 1 else f"{n} over {span:.0f} day{'s' if round(span) != 1 else ''}"
+    text = f"Too few readings to tell a rate: {seen}. {ask}, the last on {by} or later, would do."
     if n == 2 and span > 0:
         sds = np.hypot(record.sessions["sd"], record.sessions["resolution"] / math.sqrt(12))
         change, u = levels[1] - levels[0], 2 * float(np.hypot(*sds))

@@ -249,7 +249,7 @@ def steady_use(
     else:
         rates, names = -c.S, [f"use {j}" for j in range(c.S.shape[1])]
     extra = list(columns)
-    if new_water_u is None or (new_water_u > 0 and np.any(c.W != 0)):
+    if (new_water_u is None or new_water_u > 0) and np.any(c.W != 0):
         extra.append(KnownColumn("new water", c.W, 0.0, new_water_u))
     X = np.column_stack([c.G, rates, *(e.values for e in extra)])
     names = ["start", *names, *(e.name for e in extra)]

@@ -319,7 +319,7 @@ def _read_rows(table: RawTable, read: RowReader) -> list[dict[str, Any]]:
         symbols = ", ".join(dict.fromkeys(values["element"] for values in listed))
         table.say(
             None, "element", "", "note",
-            f"Kept as {LISTED}: {len(listed)} readings ({symbols}).", "",
+            f"Kept as {LISTED}: {len(listed)} reading{'s' if len(listed) != 1 else ''} ({symbols}).", "",
         )  # fmt: skip
     return found
 

@@ -15,6 +15,7 @@ GROUP_TITLES: dict[str, str] = {
     "test": "Test again first",
     "leave": "Leave as it is",
 }
+NO_READING = "Test: no reading yet"
 SIGNS: dict[str, str] = {"raise": "▲", "lower": "▼", "look": "◆", "test": "?", "keep": "–"}
 
 # Days between tests (common practice, no source); three times that, and at least 14, is called old.
@@ -81,6 +82,8 @@ class Situation:
         Element, unit, and ``used``, ``net`` or ``state``.
     level, level_sd : float or None
         Last level with the SD of its reading; None without a reading.
+    last_words : str
+        The last reading in words, where it is more than a number: "below 0.02 mg/L".
     level_now, level_u : float or None
         Level from the last few readings brought forward, with its standard uncertainty; the last
         reading with its SD when there is none.
@@ -133,6 +136,7 @@ class Situation:
     behaviour: str
     level: float | None = None
     level_sd: float | None = None
+    last_words: str = ""
     level_now: float | None = None
     level_u: float | None = None
     limit: str = ""

@@ -66,9 +66,13 @@ def decide_net(s: Situation, where: str) -> Decision:
                 f"Find out why it {word}",
                 f"Inside the aim, but at this pace it leaves within a month.{moves}",
             )
-    if s.rate is None and s.refusal:
-        return Decision("leave", "keep", "Keep as it is", f"Inside the aims. {s.refusal}")
-    return Decision("leave", "keep", "Keep as it is", f"Inside the aims.{moves}".strip())
+    inside = "Inside the aims." if s.low is not None or s.high is not None else "No aim is set."
+    return Decision(
+        "leave",
+        "keep",
+        "Keep as it is",
+        f"{inside} {s.refusal}" if s.rate is None and s.refusal else f"{inside}{moves}",
+    )
 
 
 def decide_state(s: Situation, where: str) -> Decision:
@@ -95,11 +99,16 @@ def decide_state(s: Situation, where: str) -> Decision:
     """
     level = s.level if s.level is not None else math.nan
     if not where:
-        return Decision("leave", "keep", "Keep as it is", "Inside the aims.")
+        inside = s.low is not None or s.high is not None
+        reason = "Inside the aims." if inside else "No aim is set."
+        return Decision("leave", "keep", "Keep as it is", reason)
     bound = s.low if where == "below" else s.high
     step = s.rise_per_day if where == "below" else s.fall_per_day
-    pace = f", at most {step:g} {s.unit} a day" if step else ", slowly"
+    pace = f", at most {step:.3g} {s.unit} a day" if step else ", slowly"
     head = f"Bring it back from {s.text(level)} to {s.text(s.target(bound or level))}{pace}"
     reason = f"{'Below' if where == 'below' else 'Above'} the aim of {s.text(bound or 0.0)}."
-    cautions = ("Check the meter first with a standard; animals bear slow changes only.",)
+    cautions = (
+        "Check the meter first with a standard; animals bear slow changes only.",
+        *s.level_cautions(),
+    )
     return Decision("change", "raise" if where == "below" else "lower", head, reason, cautions)

@@ -10,6 +10,7 @@ from reef_calc.plan.confirm import confirm_first, doubted_last, repair_first
 from reef_calc.plan.decision import (
     LABEL_FIRST,
     MONTH,
+    NO_READING,
     SMALL_GAP,
     TRACE_DAYS,
     TRACES,
@@ -53,16 +54,17 @@ def decide(s: Situation) -> Decision:
     """
     s = s.only_known()
     if s.level is None:
-        return Decision("test", "test", "Test: no reading yet", f"Nothing is known of {s.element}.")
+        return Decision("test", "test", NO_READING, f"Nothing is known of {s.element}.")
     doubted = doubted_last(s)
     if doubted is not None:
         return doubted
     if s.level_age > old_days(s.element):
+        what = " of the dose" if s.behaviour == "used" else ""
         return Decision(
             "test",
             "test",
             f"Test: the last reading is {s.level_age:.0f} days old",
-            f"It was {s.text(s.level)}. Nothing is said of the dose on so old a reading.",
+            f"It was {s.last_words or s.text(s.level)}. Nothing is said{what} on so old a reading.",
         )
     where = _outside(s)
     if s.behaviour == "state":
@@ -226,9 +228,15 @@ def _at_the_edge(s: Situation) -> Decision:
     bound = (s.low if below else s.high) or 0.0
     side = "below" if below else "above"
     also = ""
-    if s.rate is not None and s.dose is not None and s.rate_low is not None:
-        dose = s.rate_in_words(s.dose) if s.dose > 0 else "nothing"
-        also = f" Use is {s.rate_in_words(s.rate)} a day, the dose {dose}."
+    if (
+        s.behaviour == "used"
+        and s.rate is not None
+        and s.rate_low is not None
+        and s.dose is not None
+    ):
+        use = f"Use is {s.rate_in_words(s.rate)} a day" if s.rate_low > 0 else s.no_use_shown()[:-1]
+        dose = f"the dose {s.rate_in_words(s.dose)}" if s.dose > 0 else "nothing is dosed"
+        also = f" {use}; {dose}."
     return Decision(
         "test",
         "test",
@@ -297,13 +305,15 @@ def _use_against_dose(s: Situation) -> Decision:
     close = abs(rate - dose) <= SMALL_GAP * dose or _too_slow(s, rate - dose)
     if close or low <= dose <= high:
         may = "may or may not be" if low <= dose <= high else "may or may not be far enough from"
-        return Decision(
-            "test",
-            "test",
-            f"Keep the dose, {s.more_tests()}",
+        reason = (
             f"The use ({_number(s, low)} to {s.rate_in_words(high)} a day) {may} the dose "
-            f"({s.rate_in_words(dose)}): more readings decide.",
+            f"({s.rate_in_words(dose)}): more readings decide."
         )
+        if low <= 0:
+            reason = (
+                f"{s.no_use_shown()} The dose brings {s.rate_in_words(dose)}: more readings decide."
+            )
+        return Decision("test", "test", f"Keep the dose, {s.more_tests()}", reason)
     if rate > dose:
         steps = s.rise_per_day is not None and rate - dose > s.rise_per_day
         verb = f"Raise the dose{' in steps' if steps else ''}"

@@ -15,13 +15,22 @@ from reef_calc.chem.elements import ELEMENTS
 from reef_calc.chem.units import convert
 from reef_calc.log.history import tank_readings
 from reef_calc.log.tank import Tank
-from reef_calc.numbers_in_words import decimals_for
+from reef_calc.numbers_in_words import decimals_for, level_text
 from reef_calc.plan.decision import Situation
-from reef_calc.plan.rule import decide
+from reef_calc.plan.rule import decide, old_days
+from reef_calc.show.level_wording import level_words
+from reef_calc.show.lost_rows import lost_rows, set_rate_aside
 from reef_calc.show.standing import Standing
+from reef_calc.show.wording import day_words
 
 PUMP_DAYS = 60.0
 JUMP = {"alkalinity": (0.5, "dKH"), "calcium": (20.0, "mg/L")}
+# Largest rise a day whatever tank.toml says (common practice, no source).
+MOST_PER_DAY = {
+    "alkalinity": (1.0, "dKH"),
+    "calcium": (50.0, "mg/L"),
+    "magnesium": (100.0, "mg/L"),
+}
 
 
 def reviewed_elements(tank: Tank) -> tuple[str, ...]:
@@ -84,11 +93,14 @@ def gather(tank: Tank, element: str, month: str, *, with_cross_checks: bool = Fa
     end = end_of(tank, last_day, element)
     aim = tank.aims.get(element)
     unit = aim.unit if aim else facts.display_unit
-    use = None
+    use, unread = None, ""
     if facts.behaviour != "state":
         use = estimate_consumption(
             tank, element, last_day, unit=unit, with_cross_checks=with_cross_checks
         )
+        unread = lost_rows(tank, element, end)
+        if unread:
+            use = set_rate_aside(use, unread)
     readings = _marked(tank, element, unit, end, use)
     doses = one_off = None
     if use is not None:
@@ -96,7 +108,7 @@ def gather(tank: Tank, element: str, month: str, *, with_cross_checks: bool = Fa
     changes = tank.water_changes
     events = tank.events
     own = events["element"].isin(["", element]) & (events["time"] < end)
-    situation = _situation(tank, element, unit, end, readings, use, month)
+    situation = _situation(tank, element, unit, end, readings, use, month, unread)
     return Standing(
         tank=tank.name,
         element=element,
@@ -133,7 +145,7 @@ def _marked(
     why = frame["flag"].astype(object).to_numpy(copy=True)
     outside = (frame["level"] < lowest) | (frame["level"] > highest)
     mark[outside.to_numpy(bool)] = "left out"
-    mark[(frame["limit"] != "").to_numpy(bool)] = "beyond limit"
+    mark[frame["limit"].isin(["<", ">"]).to_numpy(bool)] = "beyond limit"
     if use is not None:
         said = use.set_aside.set_index("row")["why"].to_dict()
         for i, row in enumerate(frame["row"]):
@@ -173,15 +185,17 @@ def _one_off(history: AdditionHistory) -> pd.DataFrame:
 
 
 def _decimals(tank: Tank, readings: pd.DataFrame, unit: str, element: str) -> int:
-    """Decimals of the kit's step in the display unit."""
+    """Decimals of the kit's step in the display unit; those of the aims without a reading."""
+    aim = tank.aims.get(element)
     if readings.empty:
-        return 1
+        numbers = (f"{x:g}" for x in (aim.low, aim.high)) if aim is not None else ()
+        return max((len(n.partition(".")[2]) for n in numbers), default=1)
     kit = tank.kits.get(str(readings["kit"].iloc[-1]))
     if kit is not None and kit.resolution > 0 and kit.unit == unit:
         text = f"{kit.resolution:.6f}".rstrip("0")
         return len(text.split(".")[1])
     sd = float(readings["sd"].iloc[-1])
-    return max(decimals_for(sd), 0) if sd > 0 else 2
+    return max(decimals_for(2 * sd), 0) if sd > 0 else 2
 
 
 def _situation(
@@ -192,6 +206,7 @@ def _situation(
     readings: pd.DataFrame,
     use: ConsumptionEstimate | None,
     month: str,
+    unread: str,
 ) -> Situation:
     facts, aim = ELEMENTS[element], tank.aims.get(element)
     month_name = f"{pd.Period(month, freq='M').start_time:%B}"
@@ -206,7 +221,11 @@ def _situation(
         for name in ("low", "aim", "high", "never_below", "never_above"):
             base[name] = getattr(aim, name)
         base["rise_per_day"], base["fall_per_day"] = aim.rise_per_day, aim.fall_per_day
+        most = _in(*MOST_PER_DAY[element], unit, element) if element in MOST_PER_DAY else math.inf
+        if aim.rise_per_day is not None and aim.rise_per_day > most * (1 + 1e-6):
+            base |= {"rise_per_day": most, "rise_written": aim.rise_per_day}
     believed = readings[readings["mark"].isin(["used", "beyond limit"])]
+    doubted = readings[readings["mark"] == "doubted"]
     if believed.empty:
         return Situation(**base)  # type: ignore[arg-type]
     last = believed.iloc[-1]
@@ -214,8 +233,18 @@ def _situation(
         "level": float(last["level"]) if last["limit"] != "between" else _middle(last),
         "level_sd": float(last["sd"]),
         "limit": last["limit"] if last["limit"] in ("<", ">") else "",
-        "level_age": float(days(end) - days(last["time"])),
+        "level_age": float(days(_today(tank, end)) - days(last["time"])),
     }
+    if last["limit"]:
+        decimals = _decimals(tank, readings, unit, element)
+        words = level_words(float(last["level"]), decimals, str(last["limit"]), last["upper"])
+        base["last_words"] = f"{words} {unit}"
+    base |= _before(believed, old_days(element))
+    if len(doubted) and doubted["time"].iloc[-1] > last["time"]:
+        read = doubted.iloc[-1]
+        decimals = _decimals(tank, readings, unit, element)
+        number = level_text(float(read["level"]), decimals, unit)
+        base["doubted"] = f"{number} on {day_words(read['time'], str(tank.zone))}"
     if use is not None:
         refusal = next((m.text for m in use.messages if m.kind == "refused"), "")
         base |= {
@@ -223,6 +252,8 @@ def _situation(
             "rate_low": use.low,
             "rate_high": use.high,
             "refusal": refusal,
+            "unread": unread,
+            "kits_differ": any(m.code == "LOT_CHANGED" for m in use.messages),
             "what_helps": use.what_helps,
             "level_now": use.level_now[0] if use.level_now and not last["limit"] else None,
             "level_u": use.level_now[1] if use.level_now and not last["limit"] else None,
@@ -233,6 +264,25 @@ def _situation(
             "jump": _in(*JUMP[element], unit, element) if element in JUMP else None,
         }
     return Situation(**base)  # type: ignore[arg-type]
+
+
+def _today(tank: Tank, end: pd.Timestamp) -> pd.Timestamp:
+    """Return the end of the month, or the present (the last row at least) while it still runs."""
+    rows = [t["time"].max() for t in (tank.readings, tank.water_changes, tank.events) if len(t)]
+    return min(end, max(pd.Timestamp.now("UTC"), *rows))
+
+
+def _before(believed: pd.DataFrame, old: float) -> dict[str, object]:
+    """Return the reading before the last sitting, and whether there is none that is not old."""
+    last = believed.iloc[-1]
+    since = last["time"] - pd.Timedelta(days=old)
+    same_sitting = last["time"] - pd.Timedelta(hours=1)
+    recent = believed[(believed["time"] >= since) & (believed["limit"] == "")]
+    earlier = recent[recent["time"] < same_sitting]
+    return {
+        "previous": float(earlier["level"].iloc[-1]) if len(earlier) else None,
+        "single": len(believed[believed["time"] >= since]) == 1,
+    }
 
 
 def _middle(row: pd.Series) -> float:

@@ -9,7 +9,7 @@ import matplotlib as mpl
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
-from matplotlib.dates import AutoDateLocator, num2date
+from matplotlib.dates import MONTHLY, AutoDateLocator, num2date
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
@@ -220,6 +220,7 @@ def _title(ax: Axes, text: str) -> None:
 def _set_dates(axes: dict[str, Axes], zone: ZoneInfo, *, narrow: bool) -> None:
     drawn = [axes[name] for name in ("level", "rate") if name in axes]
     locator = AutoDateLocator(tz=zone, minticks=4, maxticks=7 if narrow else 9)
+    locator.intervald[MONTHLY] = [1, 2, 3, 4, 6, 12]  # 12: four years in a narrow window
     low, high = drawn[0].get_xlim()
     ticks = locator.tick_values(num2date(low, tz=zone), num2date(high, tz=zone))
     ticks = ticks[(ticks >= low) & (ticks <= high)]

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pandas as pd
 
+from reef_calc.balance.consumption import HISTORY_DAYS
 from reef_calc.balance.results import ConsumptionEstimate
-from reef_calc.chem.supplements import Supplement
 from reef_calc.log.problems import Problem
 from reef_calc.log.tank import Tank
 from reef_calc.messages import Message
@@ -111,8 +111,13 @@ def _matters(tank: Tank, problem: Problem, element: str, end: pd.Timestamp) -> b
     if len(cells) != len(header):
         return True
     row = dict(zip((name.strip() for name in header), cells, strict=True))
-    day = pd.to_datetime(row.get(FILES[problem.file], "").strip()[:10], format="%Y-%m-%d", errors="coerce")
-    if not pd.isna(day) and day.tz_localize("UTC") > end + pd.Timedelta(days=1):
-        return False
+    text = row.get(FILES[problem.file], "").strip()[:10]
+    day = pd.to_datetime(text, format="%Y-%m-%d", errors="coerce", utc=True)
+    if not pd.isna(day):
+        # A day more on either side, since the zone of the text is not looked at.
+        ago = (end - day) / pd.Timedelta(days=1)
+        standing = problem.file == "additions.csv" and row.get("how", "").strip() != "once"
+        if ago < -1 or (ago > HISTORY_DAYS + 1 and not standing):
+            return False
     supplement = tank.supplements.get(row.get("supplement", "").strip())
-    return supplement is None or _raises(supplement, element)
+    return supplement is None or bool(supplement.adds.get(element))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from reef_calc.errors import InputError
-from reef_calc.plan.decision import GROUP_TITLES, SIGNS
+from reef_calc.plan.decision import GROUP_TITLES, NO_READING, SIGNS
 from reef_calc.show.level_wording import aim_words, level_words
 from reef_calc.show.marks import beyond
 from reef_calc.show.rate_wording import dose_number, rate_words
@@ -68,7 +68,9 @@ def overview_title(standings: Sequence[Standing]) -> str:
         parts.append("look into " + " and ".join(names["look"]))
     if names["test"]:
         tests = names["test"]
-        parts.append(f"test {tests[0] if len(tests) == 1 else count_words(len(tests))} again")
+        first = any(s.decision.headline == NO_READING for s in standings)
+        named = tests[0] if len(tests) == 1 else count_words(len(tests))
+        parts.append(f"test {named}{'' if first else ' again'}")
     answer = ", ".join(parts) or "leave everything as it is"
     return f"{month_words(standings[0].month)}: {answer}"
 
@@ -99,7 +101,8 @@ def overview_subline(standings: Sequence[Standing]) -> str:
         for mark, number in s.readings.loc[local == s.month, "mark"].value_counts().items():
             counts[str(mark)] = counts.get(str(mark), 0) + int(number)
     words = {"beyond limit": "beyond a kit’s limit"}
-    parts = [f"{counts.pop('used')} readings used"]
+    used = counts.pop("used")
+    parts = [f"{used} reading{'s' if used != 1 else ''} used"]
     parts += [f"{number} {words.get(mark, mark)}" for mark, number in counts.items() if number]
     return f"{standings[0].tank}. {', '.join(parts)}."
 
@@ -228,9 +231,7 @@ def _use_html(standing: Standing) -> str:
     days = 30 if use.behaviour == "net" and not dosed else 1
     words = rate_words(use.rate, use.low, use.high, use.behaviour, days=days)
     if not dosed:
-        dose = (
-            "not dosed" if use.dose_now is not None or not _unlogged(standing) else "dose unknown"
-        )
+        dose = "dose unknown" if use.dose_now is None else "not dosed"
         return f"<span>{escape(words)}; {dose}</span>"
     shown = use.low is not None and use.high is not None and not use.low <= 0 <= use.high
     bar = use_bar(use.rate, use.low, use.high, use.dose_now, dot=shown)
@@ -238,8 +239,3 @@ def _use_html(standing: Standing) -> str:
         dose = f"dosed {dose_number(use, use.dose_now or 0.0)} a day"
         return f"<span>{CANNOT_TELL}; {dose}</span>"
     return f"{bar}<span>{escape(words)}</span>"
-
-
-def _unlogged(standing: Standing) -> bool:
-    doses = standing.doses
-    return len(doses) > 0 and bool(doses["rate"].isna().iloc[-1])

@@ -177,5 +177,11 @@ def month_sentence(standing: Standing, row: pd.Series) -> str:
     if words[0].isdigit():
         words = f"used {words}"
     dosed = float(row["dosed"])
-    dose = f", dosed {dosed:.3g}" if np.isfinite(dosed) and dosed != 0 else ""
+    arms = (row["high"] - row["rate"], row["rate"] - row["low"])
+    number = (
+        fixed(dosed, decimals_for(max(arms)))
+        if is_known(*arms) and 0 < max(arms) < abs(dosed)
+        else f"{dosed:.3g}"
+    )
+    dose = f", dosed {number}" if np.isfinite(dosed) and dosed != 0 else ""
     return f"{month_words(row['month'])}: {words}{dose}"

@@ -14,6 +14,7 @@ from reef_calc.show.gather import gather, reviewed_elements
 from reef_calc.show.overview import overview_html, overview_subline, overview_title
 from reef_calc.show.page import page_html
 from reef_calc.show.standing import Standing
+from reef_calc.show.wording import element_name, escape, month_words
 
 
 @dataclass(frozen=True)
@@ -40,6 +41,8 @@ class MonthReview:
     @property
     def title(self) -> str:
         """The answer in one line."""
+        if not self.standings:
+            return f"{month_words(self.month)}: nothing could be worked out"
         return overview_title(self.standings)
 
     @property
@@ -76,7 +79,8 @@ class MonthReview:
         str
             Heading, sub-line and table.
         """
-        return overview_html(self.title, overview_subline(self.standings), self.standings)
+        told = overview_html(self.title, overview_subline(self.standings), self.standings)
+        return told + self._failures_html()
 
     def doubts_html(self) -> str:
         """Return readings to doubt and problems of the folder as HTML.
@@ -87,6 +91,17 @@ class MonthReview:
             Tables.
         """
         return doubts_html(self.standings, self.tank.problems, self.tank.counts)
+
+    def _failures_html(self) -> str:
+        if not self.failures:
+            return ""
+        lines = "".join(
+            f"<li>{escape(element_name(name))}: {escape(why)}</li>" for name, why in self.failures
+        )
+        return (
+            '<section class="rc" aria-label="Could not be worked out">'
+            f"<h2>Could not be worked out</h2><ul>{lines}</ul></section>"
+        )
 
     def _repr_html_(self) -> str:
         return page_html(self.title, [self.overview_html()])
@@ -144,14 +159,22 @@ def default_month(tank: Tank) -> str:
     """
     months = months_with_readings(tank)
     if not months:
-        raise CannotTellError(
-            f"“{tank.name}” has no reading of the tank's water yet: add rows to readings.csv, with "
-            "water = tank, then look again."
-        )
+        raise CannotTellError(_no_reading(tank))
     own = tank.readings.loc[tank.readings["water"] == "tank", "time"]
     last = own.max().tz_convert(str(tank.zone))
     full = last.day > last.days_in_month - 7
     return months[-1] if full or len(months) == 1 else months[-2]
+
+
+def _no_reading(tank: Tank) -> str:
+    refused = [p for p in tank.problems if p.severity == "refused" and p.file == "readings.csv"]
+    if refused:
+        more = f" And {len(refused) - 1} more." if len(refused) > 1 else ""
+        return f"No reading of “{tank.name}” could be used. {refused[0]}{more}"
+    return (
+        f"“{tank.name}” has no reading of the tank's water yet: add rows to readings.csv, with "
+        "water = tank, then look again."
+    )
 
 
 def checked_month(month: str) -> str:
@@ -215,7 +238,7 @@ def review_month(
     InputError
         If the month is not one.
     CannotTellError
-        If no month is given and the tank has no reading.
+        If the tank has no reading, and either no month is given or no aim is set.
 
     Examples
     --------
@@ -227,6 +250,8 @@ def review_month(
     month = default_month(tank) if month is None else checked_month(month)
     standings, failures = [], []
     names = reviewed_elements(tank)
+    if not names:
+        raise CannotTellError(_no_reading(tank))
     for done, name in enumerate(names):
         if progress is not None:
             progress(done, len(names), name)

@@ -24,7 +24,7 @@ def file_name(review: MonthReview) -> str:
     Returns
     -------
     str
-        Name with letters, digits and underscores only.
+        Name with letters, digits and underscores only, its tank's part at most 60 of them.
 
     Examples
     --------
@@ -32,7 +32,7 @@ def file_name(review: MonthReview) -> str:
     >>> file_name(review_month(example_tank(), "2026-02"))
     'review_example_reef_2026-02.html'
     """
-    tank = re.sub(r"\W+", "_", review.tank.name).strip("_").lower() or "tank"
+    tank = re.sub(r"\W+", "_", review.tank.name).strip("_").lower()[:60] or "tank"
     return f"review_{tank}_{review.month}.html"
 
 
@@ -60,7 +60,7 @@ def summary_lines(review: MonthReview, page: Path) -> list[str]:
     Change something (1): alkalinity: Bring back 7.0 to 8.0: +1.0 dKH over at least 2 days; ...
     Test again first (0): nothing
     Leave as it is (0): nothing
-    Page: page.html  (rows flagged or refused: 0)
+    Page: page.html  (rows or entries flagged or refused: 0)
     """
     lines = [f"{review.tank.name}, {review.title}"]
     for group, title in GROUP_TITLES.items():
@@ -72,7 +72,7 @@ def summary_lines(review: MonthReview, page: Path) -> list[str]:
         )
         lines.append(f"{title} ({len(inside)}): {said or 'nothing'}")
     problems = [p for p in review.tank.problems if p.severity != "note"]
-    lines.append(f"Page: {page}  (rows flagged or refused: {len(problems)})")
+    lines.append(f"Page: {page}  (rows or entries flagged or refused: {len(problems)})")
     return lines
 
 
@@ -104,12 +104,17 @@ def main(arguments: list[str] | None = None) -> int:
     asked = parser.parse_args(arguments)
     try:
         review = review_month(open_tank(asked.folder), asked.month or None, with_cross_checks=True)
+        asked.out.mkdir(parents=True, exist_ok=True)
         page = asked.out / file_name(review)
         page.write_text(page_of(review), encoding="utf-8")
-    except (ReefError, OSError) as error:
+    except ReefError as error:
         sys.stderr.write(f"No review: {error}\n")
         return 2
-    lines = summary_lines(review, page) + [f"{name}: {why}" for name, why in review.failures]
+    except OSError as error:
+        sys.stderr.write(f"No review: {error.strerror} ({error.filename}).\n")
+        return 2
+    lines = summary_lines(review, page)
+    lines += [f"Could not be worked out: {name}: {why}" for name, why in review.failures]
     sys.stdout.write("\n".join(lines) + "\n")
     return 0
 

@@ -298,7 +298,7 @@ def worked_out_html(standing: Standing) -> str:
         parts.append(f"<h3>The arithmetic</h3><ol>{lines}</ol>")
     if len(use.budget):
         rows = [
-            (str(b.source), _two_digits(b.u), _percent(b.share), typed(b.note))
+            (str(b.source), _two_digits(b.u, b.share), _percent(b.share), typed(b.note))
             for b in records(use.budget)
         ]
         heads = ("Source", "Standard uncertainty", "Share", "Note")
@@ -323,8 +323,8 @@ def worked_out_html(standing: Standing) -> str:
         )
     if len(use.weights):
         rows = [
-            (_percent(w.cv), _percent(w.weight), _three_digits(w.rate), _two_digits(w.scale),
-             _three_digits(w.degrees_of_freedom))
+            (_percent(w.cv), _percent(w.weight), fixed(w.rate, decimals_for(w.scale) + 1),
+             _two_digits(w.scale), fixed(w.degrees_of_freedom, 0))
             for w in records(use.weights)
         ]  # fmt: skip
         heads = ("Day-to-day variation", "Weight", "Use", "Scatter", "Degrees of freedom")
@@ -339,11 +339,9 @@ def _percent(share: float) -> str:
     return f"{fixed(100 * share, 0)} %" if is_known(share) else CANNOT_TELL
 
 
-def _two_digits(value: float) -> str:
+def _two_digits(value: float, share: float = 1.0) -> str:
     if not is_known(value):
         return CANNOT_TELL
+    if share < 0.005:
+        return "negligible"
     return fixed(value, 1 - int(np.floor(np.log10(abs(value))))) if value else "0"
-
-
-def _three_digits(value: float) -> str:
-    return f"{value:.3g}".replace("-", "−") if is_known(value) else CANNOT_TELL

@@ -171,6 +171,32 @@ CASES: dict[str, tuple[Situation, str, str, str]] = {
     "beyond expectation but no jump": (
         alkalinity(level=7.9, expected=(7.2, 7.8), jump=0.5), "leave", "keep", "Keep the dose",
     ),
+    "far from the reading before": (
+        alkalinity(level=6.0, previous=7.8, jump=0.5), "test", "test", "Test again today",
+    ),
+    "far from the reading before, as expected": (
+        alkalinity(level=6.0, previous=7.8, expected=(5.5, 6.5), jump=0.5),
+        "change", "raise", "Bring back 6.0",
+    ),
+    "near the reading before": (
+        alkalinity(level=6.3, previous=6.5, jump=0.5), "change", "raise", "Bring back 6.3",
+    ),
+    "one reading alone, outside": (
+        alkalinity(level=6.0, single=True, **UNKNOWN), "test", "test", "Test again today",
+    ),
+    "one reading alone, inside": (
+        alkalinity(single=True, **UNKNOWN), "test", "test", "Test twice within a week",
+    ),
+    "a later reading is doubted": (
+        alkalinity(doubted="5.0 dKH on 10 Apr 2026"), "test", "test", "Test again today",
+    ),
+    "rows of the log not read": (
+        alkalinity(unread="additions.csv, row 2"), "test", "look", "Repair additions.csv, row 2",
+    ),
+    "a raise above the daily limit": (
+        alkalinity(**use(1.8, 0.06)), "change", "raise",
+        "Raise the dose in steps: 1.00 to 1.80 dKH a day",
+    ),
     "beyond the kit's lower limit": (
         replace(nitrate(level=2.0, limit="<")), "test", "test", "Test with a kit that reads below 2",
     ),
@@ -256,6 +282,14 @@ def test_cautions_stand_where_the_risk_is() -> None:
     measured = decide(alkalinity(pump_measured=True, **use(1.2, 0.06))).cautions
     assert PUMP_QUESTION not in measured
     assert decide(alkalinity(**use(0.8, 0.06))).cautions == (LABEL_FIRST,)
+    generous = decide(alkalinity(level=6.3, rise_written=5.0)).cautions
+    assert any("tank.toml allows 5 a day" in text for text in generous)
+    for level in (6.3, 9.3):
+        disagree = decide(alkalinity(level=level, kits_differ=True)).cautions
+        assert any(text.startswith("Two kits or lots disagree") for text in disagree)
+        assert disagree[-1] == LABEL_FIRST
+    alone = decide(alkalinity(level=6.0, single=True)).cautions
+    assert alone[0].startswith("Dose nothing on this reading alone.")
     assert "Check the meter first" in decide(salinity(level=33.0)).cautions[0]
 
 
@@ -279,7 +313,9 @@ def situations(draw: st.DrawFn) -> Situation:
         rise_per_day=draw(st.sampled_from((None, 0.5))), fall_per_day=0.5, dose=dose,
         doses=dose > 0, pump_measured=draw(maybe),
         expected=draw(st.sampled_from((None, (7.2, 7.9)))), jump=0.5,
-        level_now=draw(st.sampled_from((None, level + 0.11))), level_u=0.08, **use(rate, half),
+        level_now=draw(st.sampled_from((None, level + 0.11))), level_u=0.08,
+        previous=draw(st.sampled_from((None, 7.4))), single=draw(maybe), kits_differ=draw(maybe),
+        rise_written=draw(st.sampled_from((None, 5.0))), **use(rate, half),
     )  # fmt: skip
 
 
@@ -346,6 +382,7 @@ def test_the_unit_does_not_matter(s: Situation) -> None:
     names = (
         "level", "level_sd", "level_now", "level_u", "low", "aim", "high", "never_below",
         "never_above", "rise_per_day", "fall_per_day", "rate", "rate_low", "rate_high", "dose", "jump",
+        "previous", "rise_written",
     )  # fmt: skip
     scaled: dict[str, Any] = {
         name: None if getattr(s, name) is None else getattr(s, name) * factor for name in names
@@ -377,6 +414,7 @@ def odd_situations(draw: st.DrawFn) -> Situation:
         never_below=draw(odd), never_above=draw(odd), rise_per_day=draw(sizes),
         fall_per_day=draw(sizes), rate=draw(odd), rate_low=draw(odd), rate_high=draw(odd),
         refusal="", dose=draw(odd), doses=draw(maybe), pump_measured=draw(maybe),
+        previous=draw(odd), single=draw(maybe), kits_differ=draw(maybe), rise_written=draw(sizes),
     )  # fmt: skip
 
 

@@ -119,7 +119,7 @@ def guarded(say: Callable[[str, str], None], action: Callable[..., Any]) -> Call
         except ReefError as error:
             say(str(error), "error")
         except OSError as error:
-            say(f"The file system said: {error.strerror} ({error.filename}).", "error")
+            say(f"The file system said: {error.strerror} ({str(error.filename)[:80]}).", "error")
 
     return run
 

@@ -11,7 +11,7 @@ from typing import Any
 import ipywidgets as widgets
 import pandas as pd
 
-from reef_calc.errors import CannotTellError
+from reef_calc.errors import CannotTellError, InputError
 from reef_calc.log.folder import export_table
 from reef_calc.log.tank import Tank, open_tank
 from reef_calc.show.comparison_words import compare_months_html
@@ -56,6 +56,7 @@ class MonthlyReviewPanel:
         self.review: MonthReview | None = None
         self._checked: dict[str, Standing] = {}
         self._filling = False
+        self._told = ""
         offered = tank_folders(*(Path(p) for p in places))
         self.folder = widgets.Combobox(
             value=str(folder),
@@ -151,12 +152,15 @@ class MonthlyReviewPanel:
 
     def _open(self) -> None:
         self.tank = self.review = None
-        self.tank = open_tank(self.folder.value.strip())
+        for control in (self.month, self.against, self.element):
+            self._fill(control, [], None)
+        path = self.folder.value.strip()
+        if not path:
+            raise InputError(
+                "the path of a tank folder", path, "Choose one or type another.", "Tank folder"
+            )
+        self.tank = open_tank(Path(path).expanduser())
         months = months_with_readings(self.tank)
-        if not months:
-            self._fill(self.month, [], None)
-            self._fill(self.against, [], None)
-            self._fill(self.element, [], None)
         month = default_month(self.tank)
         options = [(month_words(m), m) for m in reversed(self._calendar(months))]
         self._fill(self.month, options, month)
@@ -167,10 +171,10 @@ class MonthlyReviewPanel:
         return [str(p) for p in pd.period_range(months[0], months[-1], freq="M")]
 
     def _work_out(self) -> None:
-        if self.tank is None:
+        if self.tank is None or self.month.value is None:
             return
+        self.review, self._checked, self._told = None, {}, ""
         self._say("")
-        self._checked = {}
         self.progress.layout.display = ""
         self.month.disabled = True
         try:
@@ -183,17 +187,14 @@ class MonthlyReviewPanel:
         names = [s.element for s in self.review.standings]
         chosen = self.element.value if self.element.value in names else next(iter(names), None)
         self._fill(self.element, [(element_name(n), n) for n in names], chosen)
-        self._draw()
-        told = [f"{element_name(n)}: {why}" for n, why in self.review.failures]
         bad = [p for p in self.tank.problems if p.severity == "refused"]
         if bad:
-            told.insert(
-                0,
-                f"{len(bad)} row{'s' if len(bad) != 1 else ''} or entries of the folder could not be "
-                "used; see “Readings to doubt”. What can be worked out is shown.",
+            lines = "rows or entries" if len(bad) != 1 else "row or entry"
+            self._told = (
+                f"{len(bad)} {lines} of the folder could not be used; see “Readings to doubt”. What "
+                "can be worked out is shown."
             )
-        if told:
-            self._say(" ".join(told))
+        self._draw()
 
     def _advance(self, done: int, total: int, name: str) -> None:
         self.progress.max, self.progress.value = total, done
@@ -243,6 +244,7 @@ class MonthlyReviewPanel:
             f'<div class="rc" data-view="{view}" data-element="{shown or ""}" '
             f'data-ms="{spent}">{inner}</div>'
         )
+        self._say(self._told)
 
     def _element_view(self) -> str:
         if self.review is None or self.element.value is None:

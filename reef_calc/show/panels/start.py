@@ -96,7 +96,7 @@ class StartPanel:
 
     def _target(self) -> Path:
         text = self.folder.value.strip()
-        if not text:
+        if not text or not text.isprintable():
             raise InputError("a folder for the tank", text, "Type a path.", "New folder")
         return Path(text).expanduser()
 
@@ -104,9 +104,8 @@ class StartPanel:
         place = start_tank(
             self._target(), self.name.value.strip(), self.net.value, self.zone.value.strip()
         )
-        open_tank(place)
         self._say(
-            f"“{self.name.value.strip()}” is ready in {place}. Describe your kits and supplements in "
+            f"“{open_tank(place).name}” is ready in {place}. Describe your kits and supplements in "
             "kits.toml and supplements.toml, write readings into readings.csv, then open the monthly "
             "review with this folder."
         )
