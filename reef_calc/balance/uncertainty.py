@@ -13,7 +13,7 @@ from reef_calc.balance.refusals import day_text
 from reef_calc.balance.steady_use import SteadyUse, steady_use
 from reef_calc.balance.water_balance import BalanceColumns
 from reef_calc.chem.units import convert
-from reef_calc.numbers_in_words import decimals_for
+from reef_calc.numbers_in_words import decimals_for, fixed
 
 HALF_WIDTH = 1.959964
 
@@ -258,7 +258,7 @@ def arithmetic(
         f"{H:.2f} {unit} (less than {days_between:.1f}, since changes also carry off what use left).",
         f"By these two readings alone: ({first['level']:.{level_digits}f} × {G:.4f} + "
         f"{D:.{level_digits + 1}f} − {last['level']:.{level_digits}f}) ÷ {H:.2f} = "
-        f"{two_point:.{digits}f} {unit} a day.",
+        f"{fixed(two_point, digits)} {unit} a day.",
         f"By all {len(sessions)} readings, averaged over six assumptions of how much use varies from "
-        f"day to day: {rate:.{digits}f} ({low:.{digits}f} to {high:.{digits}f}) {unit} a day.",
+        f"day to day: {fixed(rate, digits)} ({fixed(low, digits)} to {fixed(high, digits)}) {unit} a day.",
     )

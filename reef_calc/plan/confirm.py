@@ -47,7 +47,7 @@ def doubted_last(s: Situation) -> Decision | None:
     Parameters
     ----------
     s : Situation
-        Level of the last reading that is believed, and the doubted one in words.
+        The last reading in words where it is doubted or left out.
 
     Returns
     -------
@@ -63,8 +63,8 @@ def doubted_last(s: Situation) -> Decision | None:
     if not s.doubted:
         return None
     reason = (
-        f"The last reading, {s.doubted}, does not fit the others and is doubted. A slip, a kit or "
-        "the tank: one more test tells."
+        f"The last reading, {s.doubted}, does not fit and is not used. A slip, a kit or the tank: one "
+        "more test tells."
     )
     return Decision("test", "test", TEST_TODAY, reason, (NOTHING_YET,))
 

@@ -120,7 +120,7 @@ class Situation:
     single : bool
         Whether the last reading stands alone, with no other that is not old.
     doubted : str
-        A later reading that is doubted, in words; empty when the last one is believed.
+        The last reading in words where it is doubted or left out; else empty.
     kits_differ : bool
         Whether kits or lots were found to disagree.
     unread : str

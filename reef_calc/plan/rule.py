@@ -53,11 +53,11 @@ def decide(s: Situation) -> Decision:
     ('change', 'Raise the dose: 0.90 to 1.04 dKH a day')
     """
     s = s.only_known()
-    if s.level is None:
-        return Decision("test", "test", NO_READING, f"Nothing is known of {s.element}.")
     doubted = doubted_last(s)
     if doubted is not None:
         return doubted
+    if s.level is None:
+        return Decision("test", "test", NO_READING, f"Nothing is known of {s.element}.")
     if s.level_age > old_days(s.element):
         what = " of the dose" if s.behaviour == "used" else ""
         return Decision(

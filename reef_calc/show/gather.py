@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -210,7 +211,7 @@ def _situation(
 ) -> Situation:
     facts, aim = ELEMENTS[element], tank.aims.get(element)
     month_name = f"{pd.Period(month, freq='M').start_time:%B}"
-    base = {
+    base: dict[str, Any] = {
         "element": element,
         "unit": unit,
         "behaviour": facts.behaviour,
@@ -225,9 +226,12 @@ def _situation(
         if aim.rise_per_day is not None and aim.rise_per_day > most * (1 + 1e-6):
             base |= {"rise_per_day": most, "rise_written": aim.rise_per_day}
     believed = readings[readings["mark"].isin(["used", "beyond limit"])]
-    doubted = readings[readings["mark"] == "doubted"]
+    if len(readings) and readings["mark"].iloc[-1] in ("doubted", "left out"):
+        read = readings.iloc[-1]
+        number = level_text(float(read["level"]), int(base["decimals"]), unit)
+        base["doubted"] = f"{number} on {day_words(read['time'], str(tank.zone))}"
     if believed.empty:
-        return Situation(**base)  # type: ignore[arg-type]
+        return Situation(**base)
     last = believed.iloc[-1]
     base |= {
         "level": float(last["level"]) if last["limit"] != "between" else _middle(last),
@@ -240,11 +244,6 @@ def _situation(
         words = level_words(float(last["level"]), decimals, str(last["limit"]), last["upper"])
         base["last_words"] = f"{words} {unit}"
     base |= _before(believed, old_days(element))
-    if len(doubted) and doubted["time"].iloc[-1] > last["time"]:
-        read = doubted.iloc[-1]
-        decimals = _decimals(tank, readings, unit, element)
-        number = level_text(float(read["level"]), decimals, unit)
-        base["doubted"] = f"{number} on {day_words(read['time'], str(tank.zone))}"
     if use is not None:
         refusal = next((m.text for m in use.messages if m.kind == "refused"), "")
         base |= {
@@ -259,17 +258,21 @@ def _situation(
             "level_u": use.level_now[1] if use.level_now and not last["limit"] else None,
             "dose": use.dose_now,
             "doses": use.dose_now is None or use.dose_now > 0,
-            "pump_measured": _pump_measured(tank, end),
+            "pump_measured": _pump_measured(tank, element, end),
             "expected": use.expected_last,
             "jump": _in(*JUMP[element], unit, element) if element in JUMP else None,
         }
-    return Situation(**base)  # type: ignore[arg-type]
+    return Situation(**base)
+
+
+def _present() -> pd.Timestamp:
+    return pd.Timestamp.now("UTC")
 
 
 def _today(tank: Tank, end: pd.Timestamp) -> pd.Timestamp:
     """Return the end of the month, or the present (the last row at least) while it still runs."""
     rows = [t["time"].max() for t in (tank.readings, tank.water_changes, tank.events) if len(t)]
-    return min(end, max(pd.Timestamp.now("UTC"), *rows))
+    return min(end, max(_present(), *rows))
 
 
 def _before(believed: pd.DataFrame, old: float) -> dict[str, object]:
@@ -289,10 +292,16 @@ def _middle(row: pd.Series) -> float:
     return (float(row["level"]) + float(row["upper"])) / 2
 
 
-def _pump_measured(tank: Tank, end: pd.Timestamp) -> bool:
-    events = tank.events
+def _pump_measured(tank: Tank, element: str, end: pd.Timestamp) -> bool:
+    """Return whether the pump of this element was measured lately; another pump answers nothing."""
+    events = tank.events[tank.events["kind"] == "pump measured"]
     recent = (events["time"] < end) & (events["time"] > end - pd.Timedelta(days=PUMP_DAYS))
-    return bool((recent & (events["kind"] == "pump measured")).any())
+    for event in events[recent].itertuples():
+        supplement = tank.supplements.get(str(event.refers_to))
+        brings = supplement is not None and bool(supplement.adds.get(element))
+        if brings or event.element == element or not (event.element or event.refers_to):
+            return True
+    return False
 
 
 __all__ = ["HISTORY_DAYS", "gather", "reviewed_elements"]

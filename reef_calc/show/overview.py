@@ -200,7 +200,8 @@ def _last_html(standing: Standing) -> str:
     told = table[(table["mark"] == "used") | beyond(table, "<") | beyond(table, ">")]
     aim = aim_words(standing.low, standing.high, standing.decimals)
     if not len(told):
-        return f"<b>–</b><span>no reading yet</span><span class=rc-aim>{escape(aim)}</span>"
+        none = "no reading that can be used" if len(table) else "no reading yet"
+        return f"<b>–</b><span>{none}</span><span class=rc-aim>{escape(aim)}</span>"
     last = told.iloc[-1]
     level = level_words(last["level"], standing.decimals, last["limit"], last["upper"])
     place = _place(standing, float(last["level"]), last["limit"], last["upper"])

@@ -11,7 +11,8 @@ _PAGE_RULES = f"""
 body{{margin:0;background:{_PAPER[0]};color:{_INK[0]};
  font:14px/1.45 system-ui,"DejaVu Sans",Arial,sans-serif}}
 main{{max-width:1108px;margin:0 auto;padding:20px 12px 40px}}
-h1{{font-size:22px;font-weight:650;line-height:1.25;margin:0 14px 10px;text-wrap:balance}}
+h1{{font-size:22px;font-weight:650;line-height:1.25;margin:0 14px 10px;text-wrap:balance;
+ overflow-wrap:anywhere}}
 main>.rc{{margin:0 0 26px}}
 main>.rc+.rc{{border-top:1px solid var(--rc-grid);padding-top:24px}}
 footer{{margin:0 14px;color:{_MUTED[0]};font-size:13px}}

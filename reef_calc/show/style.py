@@ -164,7 +164,7 @@ def variables(mode: int) -> str:
 _RULES = """
 .rc{color:var(--rc-ink);background:var(--rc-paper);padding:12px 14px;box-sizing:border-box;
  font:14px/1.45 system-ui,"DejaVu Sans",Arial,sans-serif;container-type:inline-size;
- text-align:left;white-space:normal}
+ text-align:left;white-space:normal;overflow-wrap:break-word}
 .rc *{box-sizing:border-box}
 .rc h2{font-size:18px;font-weight:650;line-height:1.3;margin:0 0 2px;color:var(--rc-ink);
  text-wrap:balance}
