@@ -7,6 +7,8 @@ from typing import Any
 
 import pandas as pd
 
+from reef_calc.balance.findings import FoundEvent, RateCurve
+
 from reef_calc.messages import Message
 
 
@@ -70,6 +72,14 @@ class ConsumptionEstimate:
         What would narrow the interval most, as a request; empty where only more readings would.
     record : ElementRecord or None
         Everything the log holds about the element up to ``until``.
+    humps : tuple of (probability, rate, low, high)
+        Without and with a change, while the readings cannot decide; empty otherwise.
+    curve : RateCurve or None
+        The use over time with its band and the segments believed in.
+    beside : tuple
+        Results from other sources shown beside the rate, such as calcium with what alkalinity knows.
+    invisible_days : float or None
+        A change of a quarter that is younger than this cannot show at this cadence of tests.
     """
 
     element: str
@@ -91,7 +101,7 @@ class ConsumptionEstimate:
     weights: pd.DataFrame
     arithmetic: tuple[str, ...]
     messages: tuple[Message, ...]
-    findings: tuple[Any, ...] = ()
+    findings: tuple[FoundEvent, ...] = ()
     if_nothing_changed: Any = None
     p_not_constant: float | None = None
     monthly: Any = None
@@ -102,3 +112,7 @@ class ConsumptionEstimate:
     level_now: tuple[float, float] | None = None
     what_helps: str = ""
     record: Any = None
+    humps: tuple[tuple[float, float, float, float], ...] = ()
+    curve: RateCurve | None = None
+    beside: tuple[Any, ...] = ()
+    invisible_days: float | None = None
