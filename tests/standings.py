@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import dataclasses
+from itertools import pairwise
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
+from reef_calc.balance.findings import FoundEvent, RateCurve
 from reef_calc.balance.results import ConsumptionEstimate
 from reef_calc.messages import Message
 from reef_calc.plan.decision import Decision
@@ -195,6 +199,158 @@ def alkalinity(days: int = 345, every: int = 3) -> Standing:
             ],
         ),
     )  # fmt: skip
+
+
+def change(
+    kind: str, since: float, until: float, size: tuple[float, float, float], **other: Any
+) -> FoundEvent:
+    """A finding between two days before the end of the month."""
+    fields: dict[str, Any] = {
+        "word": "found", "probability": 0.97, "rows": (), "text": f"A {kind} between two readings.",
+        "fits": "Corals added, a salt mix, a pump: the readings cannot tell which.",
+    }  # fmt: skip
+    fields |= other
+    low, high = size[1:]
+    return FoundEvent(
+        f"{kind} {since:g}", kind, start=ago(since), stop=ago(until),
+        size=size[0], low=low, high=high, **fields,
+    )  # fmt: skip
+
+
+def curve(
+    before: Any, segments: list[tuple[float, float, float, float]], width: float = 1.0
+) -> RateCurve:
+    """A use over time: steps (since, until, rate, half-width), smoothed where they meet."""
+    before = np.sort(np.asarray(before, dtype=float))[::-1]
+    edges = [(s + u) / 2 for (_, s, *_), (u, *_) in pairwise(segments)]
+    rate = np.full(before.size, segments[0][2])
+    for edge, (first, second) in zip(edges, pairwise(segments), strict=True):
+        rate += (second[2] - first[2]) / (1 + np.exp((before - edge) / 4))
+    near = np.min([np.abs(before - e) for e in [before[0], before[-1], *edges]], axis=0)
+    half = width * segments[0][3] * (1 + 1.5 * np.exp(-near / 8))
+    rows = [(ago(a), ago(b), rate_, rate_ - h, rate_ + h) for a, b, rate_, h in segments]
+    return RateCurve(
+        pd.DatetimeIndex([ago(d) for d in before]), tuple(rate), tuple(rate - half),
+        tuple(rate + half), frame("start stop rate low high", rows),
+    )  # fmt: skip
+
+
+def ratios(values: list[float], half: list[float]) -> pd.DataFrame:
+    table = months(values, half, [0.0] * len(values))
+    return table.rename(columns={"rate": "ratio"})[
+        ["month", "start", "stop", "ratio", "low", "high"]
+    ]
+
+
+def alkalinity_history(**other: Any) -> Standing:
+    """The whole history: two changes of use, a step of the level, slips, two answers now."""
+    before = alkalinity()
+    table = before.readings.copy()
+    slip, doubt = int(table["row"].iloc[60]), table["mark"] == "doubted"
+    table.loc[doubt, "row"] = 900
+    findings = (
+        change("rate change", 204.0, 198.0, (0.11, 0.04, 0.18), word="likely"),
+        change(
+            "rate change", 27.0, 21.0, (0.22, 0.1, 0.34), word="possible", probability=0.6,
+            coincidence="Corals were added on 6 Sep, which may be a coincidence.",
+        ),
+        change("level step", 96.0, 93.0, (0.52, 0.31, 0.74), word="likely"),
+        change("gross error", 177.0, 174.0, (1.4, 1.1, 1.7), rows=(900,)),
+        change("gross error", 168.0, 165.0, (0.3, 0.1, 0.5), rows=(slip,), word="possible"),
+        change("rate change", 130.0, 124.0, (0.1, 0.0, 0.2), decision="rejected"),
+    )  # fmt: skip
+    fields: dict[str, Any] = {
+        "rate": 1.04, "low": 0.93, "high": 1.29,
+        "curve": curve(
+            np.arange(345, 0, -3),
+            [(345, 201, 0.85, 0.03), (201, 24, 0.93, 0.03), (24, 1, 1.1, 0.09)],
+        ),
+        "findings": findings,
+        "humps": ((0.6, 1.004, 0.95, 1.06), (0.4, 1.22, 1.11, 1.33)),
+        "p_not_constant": 0.7,
+        "if_nothing_changed": SimpleNamespace(weight=0.3, rate=0.94, low=0.91, high=0.97),
+        "invisible_days": 8.0,
+        "beside": (
+            SimpleNamespace(
+                title="Without the last reading", rate=0.98, low=0.92, high=1.04,
+                words="The last reading <alone> moves it by 0.06.",
+            ),
+        ),
+        "messages": (),
+    }  # fmt: skip
+    assert before.use is not None
+    use = dataclasses.replace(before.use, **(fields | other))
+    ratio = ratios(
+        [7.0, 6.9, 7.2, 6.8, NAN, 6.9, 7.1, 6.6, 6.4, 6.2, 5.9, 5.7],
+        [0.9, 0.7, 0.6, 4.9, NAN, 0.6, 0.6, 0.5, 0.5, 0.5, 0.4, 0.4],
+    )
+    return dataclasses.replace(before, readings=table, use=use, ratio=ratio)
+
+
+def nitrate_history() -> Standing:
+    """What only rises or falls, with one change and two answers."""
+    before = nitrate()
+    assert before.use is not None
+    use = dataclasses.replace(
+        before.use,
+        curve=curve(np.arange(88, 0, -8), [(88, 40, 0.02, 0.04), (40, 8, -0.1, 0.03)]),
+        findings=(change("rate change", 48.0, 40.0, (-0.12, -0.18, -0.06)),),
+        humps=((0.75, -0.11, -0.14, -0.08), (0.25, -0.03, -0.06, 0.0)),
+        p_not_constant=0.99, if_nothing_changed=None,
+    )  # fmt: skip
+    return dataclasses.replace(before, use=use)
+
+
+def calcium_history() -> Standing:
+    """Calcium over time, with the ratio and calcium alone beside it."""
+    before = calcium()
+    assert before.use is not None
+    use = dataclasses.replace(
+        before.use,
+        curve=curve(np.arange(340, 0, -7), [(340, 25, 6.4, 0.3), (25, 1, 7.2, 0.4)]),
+        beside=(
+            SimpleNamespace(
+                title="Calcium readings alone", rate=6.9, low=5.6, high=8.2,
+                words="Most of the rate above comes from the alkalinity readings.",
+            ),
+        ),
+        p_not_constant=0.01, invisible_days=21.0,
+        if_nothing_changed=SimpleNamespace(weight=0.99, rate=7.2, low=6.8, high=7.6),
+    )  # fmt: skip
+    return dataclasses.replace(before, use=use, ratio=ratios([7.0, 6.9, 7.0], [0.6, 0.5, 0.5]))
+
+
+def histories() -> list[Standing]:
+    return [alkalinity_history(), calcium_history(), nitrate_history()]
+
+
+def planned(
+    name: str, unit: str, rate: float, widths: tuple[float, ...], at: list[float]
+) -> tuple[pd.DataFrame, SimpleNamespace]:
+    """Proposed days (after the end of the month) of one element, and what they will show."""
+    end = (END - pd.Timestamp(0, tz="UTC")) / pd.Timedelta(days=1)
+    times = end - np.arange(60.0, 1, -7)
+    keys = ("now", "after", "one_more", "finer_kit", "longer_span")
+    outlook = SimpleNamespace(
+        element=SimpleNamespace(name=name, unit=unit, rate=rate, times=times),
+        planned=len(at), one_more_at=end + 20, text=f"The {name} readings are too few.",
+        **dict(zip(keys, widths, strict=True)),
+    )  # fmt: skip
+    days = [end + d for d in at]
+    return pd.DataFrame({"time": days, "element": name, "half_width": widths[1]}), outlook
+
+
+def plans() -> tuple[pd.DataFrame, list[SimpleNamespace]]:
+    inf = float("inf")
+    made = [
+        planned(
+            "alkalinity", "dKH", 1.0, (0.048, 0.021, 0.0202, 0.014, 0.012), [1, 4, 8, 12, 19, 26]
+        ),
+        planned("calcium", "mg/L", 7.0, (inf, 0.57, 0.50, 0.46, 0.36), [4, 11, 18, 26]),
+        planned("magnesium", "mg/L", -0.7, (1.9, 0.81, 0.8, 0.78, 0.76), [26]),
+        planned("iodine", "mg/L", 0.01, (inf, inf, inf, inf, inf), []),
+    ]
+    return pd.concat([p for p, _ in made if len(p)], ignore_index=True), [o for _, o in made]
 
 
 def phosphate() -> Standing:

@@ -8,7 +8,7 @@ import pandas as pd
 from reef_calc.balance.reading_noise import hour_varies
 from reef_calc.balance.record import SALINITY_STEP, ElementRecord
 from reef_calc.balance.results import ConsumptionEstimate
-from reef_calc.balance.steady_use import SteadyUse, steady_use
+from reef_calc.balance.steady_use import SteadyUse
 from reef_calc.chem.elements import ELEMENTS
 from reef_calc.log.tank import Tank
 from reef_calc.messages import Message
@@ -54,16 +54,9 @@ def about_new_water(
     if not len(water.levels):
         return []
     if water.source != "measured" and "new water" in fit.names:
-        narrow = steady_use(
-            record.sessions["day"],
-            record.sessions["level"],
-            record.events,
-            sd=float(record.sessions["sd"].iloc[-1]),
-            resolution=float(record.sessions["resolution"].iloc[-1]),
-            rate_scale=fit.rate_scale,
-        )
-        now = fit.high - fit.low
-        gain = 1 - (narrow.high - narrow.low) / now if now > 0 else 0.0
+        line = e.budget.loc[e.budget["source"] == "new water", "share"]
+        share = float(line.iloc[0]) if len(line) else 0.0
+        gain = 1 - float(np.sqrt(max(1 - share, 0.0)))
         what = (
             f"only known from a label (± {water.u:g} {record.unit})"
             if water.source == "label"

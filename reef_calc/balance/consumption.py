@@ -3,30 +3,32 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 import pandas as pd
 
+from reef_calc.balance.about_findings import set_aside_frame
 from reef_calc.balance.additions import days, moment
+from reef_calc.balance.between_elements import with_neighbours
 from reef_calc.balance.cross_checks import cross_checks
+from reef_calc.balance.finding_words import found_events
 from reef_calc.balance.given_doses import mean_dose, standing_rate
 from reef_calc.balance.history_fit import (
     MONTH_COLUMNS,
     fit_record,
+    monthly_use,
     months_frame,
     sd_worth,
-    settle,
 )
-from reef_calc.balance.last_month import last_month_alone
 from reef_calc.balance.level_now import expected_last, level_now
-from reef_calc.balance.qualify import all_messages, doubted, what_helps
+from reef_calc.balance.paying_columns import paying_columns
+from reef_calc.balance.qualify import all_messages, what_helps
+from reef_calc.balance.rate_now import NowFit, curve_of, fit_now, invisible_days, step_columns
 from reef_calc.balance.record import ElementRecord, element_record
 from reef_calc.balance.refusals import bridged, mostly_beyond, too_few
 from reef_calc.balance.results import ConsumptionEstimate
-from reef_calc.balance.steady_use import (
-    KnownColumn,
-    SteadyUse,
-)
+from reef_calc.balance.told import told_of
 from reef_calc.balance.uncertainty import (
     arithmetic,
     budget,
@@ -34,7 +36,6 @@ from reef_calc.balance.uncertainty import (
     other_kit_bound,
     widened,
 )
-from reef_calc.balance.water_balance import BalanceColumns
 from reef_calc.chem.elements import ELEMENTS
 from reef_calc.chem.elements import element as find_element
 from reef_calc.errors import CannotTellError, InputError
@@ -43,6 +44,7 @@ from reef_calc.messages import Message
 
 WINDOW_DAYS = 90
 HISTORY_DAYS = 400
+DOUBTED = 0.8
 FEWEST_READINGS = 4
 SHORTEST_DAYS = 7.0
 COMFORTABLE_READINGS = 8
@@ -56,11 +58,12 @@ def estimate_consumption(
     days_back: int = WINDOW_DAYS,
     unit: str | None = None,
     with_cross_checks: bool = False,
+    leave_out: tuple[int, ...] = (),
 ) -> ConsumptionEstimate:
-    """Return what the tank uses of one element per day, or in words why that cannot be told.
+    """Return what the tank uses of one element per day now, or in words why that cannot be told.
 
-    The rate is the steady use over the window, the average of six generalised least-squares fits of
-    the mass balance; where the months inside the window differ at 95 %, the last month stands alone.
+    The rate is the median of a mixture of Kalman filters over the last 400 days in which every
+    reading may be nothing special, a gross error, a change of use, an unlogged dose or another lot.
 
     Parameters
     ----------
@@ -71,16 +74,19 @@ def estimate_consumption(
     until : str or pandas.Timestamp, optional
         Last day, ``2026-09-30`` in the tank's zone, or a time; the last reading when not given.
     days_back : int, optional
-        Length of the window in days; longer, up to 400, until it holds eight readings.
+        Days that are judged for readings beyond the kit's limit; longer until they hold eight.
     unit : str, optional
         Unit of the level; the one of the aims when not given.
     with_cross_checks : bool, optional
-        Whether to work out least squares and Huber beside it (imports statsmodels).
+        Whether to work out least squares and Huber beside it (imports statsmodels), and how young a
+        change cannot be seen.
+    leave_out : tuple of int, optional
+        Rows of readings.csv to leave out: what if they had not been read?
 
     Returns
     -------
     ConsumptionEstimate
-        Rate in the unit per day with its 95 % interval, months, messages.
+        Rate in the unit per day with its 95 % interval, findings, history, months, messages.
 
     Raises
     ------
@@ -89,16 +95,16 @@ def estimate_consumption(
 
     Notes
     -----
-    Needs 4 readings over 7 days. Doubted readings (probability of a gross error from 0.8) are set
-    aside and named. Uncertainty of pump and strength is added in quadrature where it is described.
-
+    Needs 4 readings over 7 days. Uncertainty of pump and strength is added in quadrature where it is
+    described; it does not touch the comparison of use with dose (``against_dose``). A change of use
+    younger than about a week (alkalinity) or three (calcium) cannot show yet.
 
     Examples
     --------
     >>> from reef_calc.log.example import example_tank
     >>> use = estimate_consumption(example_tank(), "alkalinity", until="2026-02-15")
-    >>> f"{use.rate:.2f} ({use.low:.2f} to {use.high:.2f}) {use.unit} a day, {use.basis}"
-    '1.03 (0.94 to 1.12) dKH a day, steady use, 44 days, 12 readings'
+    >>> f"{use.rate:.2f} {use.unit} a day, {use.basis}"
+    '1.03 dKH a day, from 12 readings over 44 days'
     >>> too_early = estimate_consumption(example_tank(), "alkalinity", until="2026-01-07")
     >>> too_early.rate is None, too_early.messages[0].code
     (True, 'TOO_FEW')
@@ -114,42 +120,66 @@ def estimate_consumption(
     aim = tank.aims.get(facts.name)
     unit = unit or (aim.unit if aim else facts.display_unit)
     end = end_of(tank, until, facts.name)
-    whole_since = end - pd.Timedelta(days=HISTORY_DAYS)
-    everything = element_record(tank, facts.name, unit, end)
-    whole = everything.since(float(days(end)) - HISTORY_DAYS)
+    rows = tuple(sorted(leave_out))
+
+    def other(name: str, in_unit: str) -> tuple[ConsumptionEstimate, NowFit | None]:
+        return _estimate(tank, name, in_unit, end, days_back, (), False)
+
+    own, fit = _estimate(tank, facts.name, unit, end, days_back, rows, with_cross_checks)
+    return with_neighbours(tank, own, fit, other)
+
+
+@lru_cache(maxsize=96)
+def _estimate(
+    tank: Tank,
+    name: str,
+    unit: str,
+    end: pd.Timestamp,
+    days_back: int,
+    leave_out: tuple[int, ...],
+    with_checks: bool,
+) -> tuple[ConsumptionEstimate, NowFit | None]:
+    everything = element_record(tank, name, unit, end)
+    whole = everything.since(float(days(end)) - HISTORY_DAYS).without(frozenset(leave_out))
     since = _window_start(whole, end, days_back)
     empty = replace(_nothing_yet(whole, since, end), record=everything)
-    if len(whole.sessions) < FEWEST_READINGS:
-        refused = mostly_beyond(whole, whole_since) or too_few(
-            whole, FEWEST_READINGS, SHORTEST_DAYS, end
+    refused = mostly_beyond(whole.since(float(days(since))), since)
+    refused = refused or too_few(whole, FEWEST_READINGS, SHORTEST_DAYS, end)
+    if refused:
+        return replace(empty, messages=(refused,)), None
+    told = told_of(tank, name, whole)
+    kept, gap_told = bridged(whole.without(told.doubted))
+    refused = too_few(kept, FEWEST_READINGS, SHORTEST_DAYS, end)
+    if refused:
+        return replace(empty, messages=(refused, *gap_told)), None
+    worth = sd_worth(tank, kept)
+    young = tank.state == "young or fast growing"
+    try:
+        paying = paying_columns(tank, kept)
+        fit = fit_now(
+            kept, worth, told, young=young, extra=paying.columns, more_noise=paying.variance
         )
-        return replace(empty, messages=(refused,) if refused else ())
-    worth = sd_worth(tank, whole)
-    whole, set_aside, monthly = settle(whole, worth)
-    left_out = pd.concat([whole.left_out, set_aside], ignore_index=True)
+    except CannotTellError as error:
+        told_why = Message("TOO_FEW", _why_not(kept, error), "refused")
+        return replace(empty, messages=(told_why, *gap_told)), None
+    aside = set_aside_frame(whole, fit, told, DOUBTED)
+    left_out = pd.concat([whole.left_out, aside], ignore_index=True)
+    clean = kept.without(frozenset(aside["row"]))
+    monthly = monthly_use(clean, worth, step_columns(fit))
     estimate = replace(
         empty,
         left_out=left_out[left_out["time"] >= since].sort_values("time", ignore_index=True),
-        months=months_frame(monthly, whole) if monthly else empty.months,
+        set_aside=aside,
+        months=months_frame(monthly, clean) if monthly else empty.months,
         monthly=monthly,
-        set_aside=set_aside,
-        messages=doubted(set_aside, unit, str(tank.zone), facts.name),
+        findings=found_events(tank, fit, told),
+        curve=curve_of(fit),
+        p_not_constant=fit.now.p_not_constant,
+        if_nothing_changed=fit.now.if_nothing_changed,
+        humps=tuple((h.weight, h.rate, h.low, h.high) for h in fit.now.humps),
     )
-    window = whole.since(float(days(since)))
-    refused = mostly_beyond(window, since)
-    refused = refused or too_few(window, FEWEST_READINGS, SHORTEST_DAYS, end)
-    if refused:
-        return replace(estimate, messages=(refused, *estimate.messages))
-    window, gap_told = bridged(window)
-    refused = too_few(window, FEWEST_READINGS, SHORTEST_DAYS, end)
-    if refused:
-        return replace(estimate, messages=(refused, *gap_told, *estimate.messages))
-    try:
-        fit, columns, balance = fit_record(window, worth)
-    except CannotTellError as error:
-        told = Message("TOO_FEW", _why_not(window, error), "refused")
-        return replace(estimate, messages=(told, *gap_told, *estimate.messages))
-    return _filled(tank, estimate, window, fit, columns, balance, gap_told, with_cross_checks)
+    said = (*gap_told, *paying.messages)
+    return _filled(tank, estimate, fit, clean, worth, said, with_checks), fit
 
 
 def _why_not(window: ElementRecord, error: CannotTellError) -> str:
@@ -256,49 +286,43 @@ def _nothing_yet(
 def _filled(
     tank: Tank,
     estimate: ConsumptionEstimate,
-    window: ElementRecord,
-    fit: SteadyUse,
-    columns: list[KnownColumn],
-    balance: BalanceColumns,
+    fit: NowFit,
+    clean: ElementRecord,
+    worth: float,
     gap_told: tuple[Message, ...],
     with_checks: bool,
 ) -> ConsumptionEstimate:
-    rate, low, high = fit.factor("use")
-    step = expected_last(window, balance, fit)
-    span = window.sessions["time"]
-    basis = f"steady use, {(span.iloc[-1] - span.iloc[0]).days} days, {len(span)} readings"
-    alone = last_month_alone(estimate.monthly, window)
-    if alone is not None:
-        rate, low, high, basis = alone.rate, alone.low, alone.high, alone.basis
-    delivery = delivery_u(window)
-    other_kit = other_kit_bound(window)
-    low, high = widened(rate, low, high, delivery, other_kit)
+    now, span = fit.now, fit.record.sessions["time"]
+    delivery, other_kit = delivery_u(fit.record), other_kit_bound(fit.record)
+    against = widened(now.rate, now.low, now.high, 0.0, other_kit)
+    low, high = widened(now.rate, now.low, now.high, delivery, other_kit)
+    window = _since_last_change(estimate, clean)
+    steady, columns, balance = fit_record(window, worth)
     estimate = replace(
         estimate,
-        rate=rate,
+        rate=now.rate,
         low=low,
         high=high,
-        basis=basis,
-        expected_last=step,
-        level_now=level_now(window, balance, rate),
+        against_dose=against,
+        basis=f"from {len(span)} readings over {(span.iloc[-1] - span.iloc[0]).days} days",
+        expected_last=expected_last(window, balance, steady),
+        level_now=level_now(window, balance, now.rate),
         used=window.sessions[["time", "level", "sd", "n", "kit", "lot", "rows"]].assign(
-            fitted=window.sessions["level"] - fit.residuals, residual=fit.innovations
+            fitted=window.sessions["level"] - steady.residuals, residual=steady.innovations
         ),
-        weights=pd.DataFrame(
-            {
-                "cv": fit.day_to_day,
-                "weight": fit.weights,
-                "rate": fit.factors[:, 1],
-                "scale": np.sqrt(fit.covariances[:, 1, 1]),
-                "degrees_of_freedom": fit.degrees_of_freedom,
-            }
-        ),
-        arithmetic=arithmetic(window, balance, fit, rate, low, high),
-        budget=budget(window, fit, delivery, other_kit),
+        weights=pd.DataFrame({"cv": now.day_to_day, "weight": now.day_to_day_weights}),
+        arithmetic=arithmetic(window, balance, steady, now.rate, low, high),
+        budget=budget(window, steady, delivery, other_kit),
+        invisible_days=invisible_days(fit) if with_checks else None,
     )
     estimate = replace(estimate, what_helps=what_helps(estimate))
-    told = all_messages(tank, estimate, window, fit, delivery, other_kit, alone)
-    estimate = replace(estimate, messages=(*told, *gap_told, *estimate.messages))
+    estimate = replace(
+        estimate,
+        messages=(
+            *all_messages(tank, estimate, fit, steady, delivery, other_kit),
+            *gap_told,
+        ),
+    )
     if with_checks:
         z = window.sessions["level"].to_numpy(float) - balance.D
         X = np.column_stack([balance.G, -balance.H, *(c.values for c in columns)])
@@ -307,3 +331,19 @@ def _filled(
         except CannotTellError:
             return estimate
     return estimate
+
+
+def _since_last_change(estimate: ConsumptionEstimate, clean: ElementRecord) -> ElementRecord:
+    """Return readings that plain fits may stand on: since the last believed change, else ninety days."""
+    start = estimate.since
+    changes = [
+        f.stop for f in estimate.findings if f.kind == "rate change" and f.decision != "rejected"
+    ]
+    if changes and changes[-1] > start:
+        start = changes[-1]
+    window = clean.since(float(days(start)))
+    t = window.sessions["day"].to_numpy(float)
+    unknowns = 2 + len(window.offset_columns()) + len(window.gaps()) + 1
+    if len(t) < max(FEWEST_READINGS, unknowns) or t[-1] - t[0] < SHORTEST_DAYS:
+        return clean
+    return window

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from reef_calc.errors import InputError
+
 
 @dataclass(frozen=True)
 class FoundEvent:
@@ -76,3 +78,73 @@ class RateCurve:
     low: tuple[float, ...]
     high: tuple[float, ...]
     segments: pd.DataFrame
+
+
+def key_of(kind: str, start: pd.Timestamp, stop: pd.Timestamp) -> str:
+    """Return the stable name of a finding.
+
+    Parameters
+    ----------
+    kind : str
+        Kind of the finding.
+    start, stop : pandas.Timestamp
+        It lies between these two (UTC).
+
+    Returns
+    -------
+    str
+        Such as ``rate change 2026-08-17 to 2026-08-21``; to the minute for a gross error.
+
+    Examples
+    --------
+    >>> t = pd.Timestamp("2026-04-15 11:57", tz="UTC")
+    >>> key_of("gross error", t, t)
+    'gross error 2026-04-15T11:57Z'
+    """
+    if kind == "gross error":
+        return f"{kind} {stop:%Y-%m-%dT%H:%M}Z"
+    return f"{kind} {start:%Y-%m-%d} to {stop:%Y-%m-%d}"
+
+
+def span_of(key: str) -> tuple[str, float, float]:
+    """Return kind and day numbers of a finding's name; the days of a span count whole.
+
+    Parameters
+    ----------
+    key : str
+        Name made by :func:`key_of`.
+
+    Returns
+    -------
+    tuple
+        Kind, start and stop in days since 1970 (UTC).
+
+    Raises
+    ------
+    InputError
+        If the text is not such a name.
+
+    Examples
+    --------
+    >>> span_of("rate change 1970-01-03 to 1970-01-05")
+    ('rate change', 2.0, 5.0)
+    >>> span_of("gross error 1970-01-03T12:00Z")
+    ('gross error', 2.5, 2.5)
+    """
+    epoch, day = pd.Timestamp("1970-01-01", tz="UTC"), pd.Timedelta(days=1)
+    for kind in ("rate change", "level step", "gross error"):
+        if not key.startswith(kind + " "):
+            continue
+        texts = key.removeprefix(kind + " ").split(" to ")
+        try:
+            moments = [pd.Timestamp(text.removesuffix("Z"), tz="UTC") for text in texts]
+        except ValueError:
+            break
+        start, stop = ((m - epoch) / day for m in (moments[0], moments[-1]))
+        return kind, start, stop if kind == "gross error" else stop + 1
+    raise InputError(
+        "the name of a finding",
+        key,
+        "Copy it from the review, such as “gross error 2026-04-15T11:57Z”.",
+        "events.csv, refers_to",
+    )

@@ -8,8 +8,8 @@ import numpy as np
 import pandas as pd
 
 from reef_calc.balance.additions import moment
-from reef_calc.balance.doubts import gross_error_probabilities
 from reef_calc.balance.given_doses import mean_dose
+from reef_calc.balance.mixture_priors import session_noise
 from reef_calc.balance.months import MonthlyUse, month_spans
 from reef_calc.balance.reading_noise import hour_and_date_noise
 from reef_calc.balance.record import ElementRecord
@@ -24,9 +24,6 @@ from reef_calc.balance.water_balance import BalanceColumns
 from reef_calc.errors import CannotTellError
 from reef_calc.log.tank import Tank
 
-DOUBTED = 0.8
-# Correlation of readings within a sitting (MEMORY): a duplicate counts 1/0.75, not 2.
-SHARED_IN_A_SITTING = 0.5
 MONTH_COLUMNS = [
     "month",
     "start",
@@ -44,7 +41,10 @@ MONTH_COLUMNS = [
 
 
 def fit_record(
-    record: ElementRecord, sd_worth: float, spans: np.ndarray | None = None
+    record: ElementRecord,
+    sd_worth: float,
+    spans: np.ndarray | None = None,
+    extra: tuple[KnownColumn, ...] = (),
 ) -> tuple[SteadyUse, list[KnownColumn], BalanceColumns]:
     """Return the averaged fit of a record, with the columns it used.
 
@@ -56,6 +56,8 @@ def fit_record(
         Number of readings the kit's SD is worth.
     spans : array, shape (j, 2), optional
         Give for one rate a span.
+    extra : tuple of KnownColumn, optional
+        Further columns.
 
     Returns
     -------
@@ -83,9 +85,9 @@ def fit_record(
     last = sessions.iloc[-1]
     reference = float(np.hypot(last["sd"], last["resolution"] / np.sqrt(12)))
     own = np.hypot(sessions["sd"], sessions["resolution"] / np.sqrt(12)).to_numpy(float)
-    columns = [*record.offset_columns(), *record.gap_columns()]
+    columns = [*record.offset_columns(), *record.gap_columns(), *extra]
     balance = record.balance(() if spans is None else spans)
-    noise = (own / reference) ** 2 * _mean_of(sessions["n"].to_numpy(float))
+    noise = (own / reference) ** 2 * session_noise(sessions["n"].to_numpy(float))
     options: dict[str, Any] = {
         "sd": float(last["sd"]),
         "resolution": float(last["resolution"]),
@@ -97,16 +99,11 @@ def fit_record(
     }
     times, levels = sessions["day"].to_numpy(float), sessions["level"].to_numpy(float)
     fit = steady_use(times, levels, record.events, noise=noise, **options)
-    extra = hour_and_date_noise(record, fit.rate_scale)
-    if np.any(extra > 0):
-        noise = noise + extra / reference**2
+    hours = hour_and_date_noise(record, fit.rate_scale)
+    if np.any(hours > 0):
+        noise = noise + hours / reference**2
         fit = steady_use(times, levels, record.events, noise=noise, **options)
     return fit, columns, balance
-
-
-def _mean_of(n: np.ndarray) -> np.ndarray:
-    """Variance of a sitting's mean over that of one reading: half of it is shared by the sitting."""
-    return SHARED_IN_A_SITTING + (1 - SHARED_IN_A_SITTING) / n
 
 
 def sd_worth(tank: Tank, record: ElementRecord) -> float:
@@ -139,30 +136,24 @@ def sd_worth(tank: Tank, record: ElementRecord) -> float:
     return DEFAULT_SD_WORTH if default else MEASURED_SD_WORTH
 
 
-def _monthly(record: ElementRecord, sd_worth: float) -> MonthlyUse | None:
-    months, spans = month_spans(record.sessions["day"].to_numpy(float), record.zone)
-    try:
-        return MonthlyUse(months, fit_record(record, sd_worth, spans)[0])
-    except CannotTellError:
-        return None
-
-
-def settle(
-    record: ElementRecord, sd_worth: float
-) -> tuple[ElementRecord, pd.DataFrame, MonthlyUse | None]:
-    """Return the record with gross errors set aside, judged with a rate of its own for each month.
+def monthly_use(
+    record: ElementRecord, sd_worth: float, extra: tuple[KnownColumn, ...] = ()
+) -> MonthlyUse | None:
+    """Return one rate for each calendar month from a joint fit, or None when it cannot be told.
 
     Parameters
     ----------
     record : ElementRecord
-        Sessions, doses and water changes.
+        Sittings without gross errors.
     sd_worth : float
-        Number of readings the stated SD is worth.
+        Number of readings the kit's SD is worth.
+    extra : tuple of KnownColumn, optional
+        Columns for steps that were found.
 
     Returns
     -------
-    tuple
-        The record without them, the readings set aside, and the monthly fit (None if none).
+    MonthlyUse or None
+        The months.
 
     Examples
     --------
@@ -170,62 +161,15 @@ def settle(
     >>> from reef_calc.balance.record import element_record
     >>> until = pd.Timestamp("2026-02-16", tz="UTC")
     >>> record = element_record(example_tank(), "alkalinity", "dKH", until)
-    >>> record.sessions.loc[5, "level"] += 1.5  # a slip of the pen
-    >>> kept, set_aside, _ = settle(record, sd_worth=20.0)
-    >>> len(kept.sessions), set_aside[["row", "level"]].values.tolist()
-    (11, [[8.0, 9.0]])
+    >>> [m.name for m in monthly_use(record, 20.0).months]
+    ['2026-01', '2026-02']
     """
-    found_so_far = record.left_out.iloc[:0]
-    monthly = _monthly(record, sd_worth)
-    while monthly is not None and len(found_so_far) < max(1, len(record.sessions) // 5):
-        spans = month_spans(record.sessions["day"].to_numpy(float), record.zone)[1]
-        balance = record.balance(spans)
-        columns = [*record.offset_columns(), *record.gap_columns()]
-        new_water = record.new_water.u
-        fixed = np.full(1 + balance.S.shape[1], np.inf)
-        own = np.hypot(
-            record.sessions["sd"].to_numpy(float),
-            record.sessions["resolution"].to_numpy(float) / 12**0.5,
-        )
-        p = gross_error_probabilities(
-            record.sessions["level"].to_numpy(float) - balance.D,
-            np.column_stack([balance.G, -balance.S, *(c.values for c in columns), balance.W])
-            if np.any(balance.W)
-            else np.column_stack([balance.G, -balance.S, *(c.values for c in columns)]),
-            balance.g,
-            balance.p,
-            reading_sd=float(own[-1]),
-            rate_scale=monthly.fit.rate_scale,
-            noise=(own / own[-1]) ** 2 * _mean_of(record.sessions["n"].to_numpy(float)),
-            prior_u=np.r_[
-                fixed,
-                [np.inf if c.u is None else c.u for c in columns],
-                [np.inf if new_water is None else max(new_water, 1e-9)]
-                if np.any(balance.W)
-                else [],
-            ],
-            sd_worth=sd_worth,
-        )
-        worst = int(np.argmax(p))
-        if p[worst] < DOUBTED:
-            break
-        row = record.sessions.iloc[worst]
-        word = "found" if p[worst] >= 0.95 else "likely"
-        found = pd.DataFrame(
-            {
-                "time": [row["time"]],
-                "row": [row["rows"][0]],
-                "level": [row["level"]],
-                "why": [f"does not fit the readings around it (gross error {word}): not used"],
-                "mark": ["doubted"],
-            }
-        )
-        found_so_far = (
-            pd.concat([found_so_far, found], ignore_index=True) if len(found_so_far) else found
-        )
-        record = record.without(frozenset(row["rows"]))
-        monthly = _monthly(record, sd_worth)
-    return record, found_so_far, monthly
+    months, spans = month_spans(record.sessions["day"].to_numpy(float), record.zone)
+    fitting = tuple(c for c in extra if len(c.values) == len(record.sessions))
+    try:
+        return MonthlyUse(months, fit_record(record, sd_worth, spans, fitting)[0])
+    except CannotTellError:
+        return None
 
 
 def months_frame(monthly: MonthlyUse, record: ElementRecord) -> pd.DataFrame:

@@ -176,9 +176,7 @@ def branch_probabilities(
     return p / p.sum(axis=1, keepdims=True)
 
 
-def ruled_out(
-    p: Floats, times: Floats, believed: NDArray[np.bool_], quiet: ArrayLike
-) -> Floats:
+def ruled_out(p: Floats, times: Floats, believed: NDArray[np.bool_], quiet: ArrayLike) -> Floats:
     """Return the branch probabilities with what the keeper ruled out set to nothing.
 
     Parameters
@@ -206,11 +204,11 @@ def ruled_out(
     (0.0, 0.0, True)
     """
     kept = p.copy()
-    kept[np.ix_(believed, SLIPS)] = 0.0
+    kept[np.ix_(np.flatnonzero(believed), np.array(SLIPS))] = 0.0
     before = np.concatenate([times[:1], times[:-1]])
     for start, stop in np.asarray(quiet, dtype=float).reshape(-1, 2):
         inside = (before < stop) & (times > start)
-        kept[np.ix_(inside, [*CHANGES, *STEPS])] = 0.0
+        kept[np.ix_(np.flatnonzero(inside), np.array([*CHANGES, *STEPS]))] = 0.0
     return kept / kept.sum(axis=1, keepdims=True)
 
 

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-import pandas as pd
-
+from reef_calc.balance.about_findings import (
+    about_age,
+    about_findings,
+    about_follows_level,
+    about_invisible,
+)
 from reef_calc.balance.about_inputs import (
     about_delivery,
     about_new_water,
     about_readings,
     about_refused_rows,
 )
-from reef_calc.balance.last_month import MonthAlone, month_text
+from reef_calc.balance.rate_now import NowFit
 from reef_calc.balance.record import ElementRecord
-from reef_calc.balance.refusals import day_text
 from reef_calc.balance.results import ConsumptionEstimate
 from reef_calc.balance.steady_use import SteadyUse
 from reef_calc.log.tank import Tank
@@ -22,48 +25,13 @@ from reef_calc.numbers_in_words import decimals_for, fixed, upper_bound
 ROUGH, NOT_DETERMINED = 0.2, 0.5
 
 
-def doubted(found: pd.DataFrame, unit: str, zone: str, name: str) -> tuple[Message, ...]:
-    """Return a sentence for each reading that was set aside as a gross error.
-
-    Parameters
-    ----------
-    found : pandas.DataFrame
-        ``time``, ``row``, ``level``, ``why`` of the doubted readings.
-    unit, zone, name : str
-        Unit of the level, zone of the tank, element.
-
-    Returns
-    -------
-    tuple of Message
-        One for each.
-
-    Examples
-    --------
-    >>> slip = pd.DataFrame({"time": [pd.Timestamp("2026-01-22 17:00", tz="UTC")], "row": [8],
-    ...     "level": [9.0], "why": ["does not fit the readings around it: not used"]})
-    >>> print(doubted(slip, "dKH", "Europe/Berlin", "alkalinity")[0].text)
-    The alkalinity reading of 22 Jan 2026 (9 dKH, row 8) does not fit the readings around it:
-    not used. It stays in the log.
-    """
-    return tuple(
-        Message(
-            "POSSIBLE_GROSS",
-            f"The {name} reading of {day_text(row.time, zone)} ({row.level:g} {unit}, row {row.row}) "
-            f"{row.why}. It stays in the log.",
-            "told",
-        )
-        for row in found.itertuples(index=False)
-    )
-
-
 def all_messages(
     tank: Tank,
     estimate: ConsumptionEstimate,
-    record: ElementRecord,
-    fit: SteadyUse,
+    fit: NowFit,
+    steady: SteadyUse,
     delivery: float,
     other_kit: float,
-    alone: MonthAlone | None,
 ) -> tuple[Message, ...]:
     """Return everything that must or should be said beside a rate.
 
@@ -73,14 +41,12 @@ def all_messages(
         An opened tank folder.
     estimate : ConsumptionEstimate
         The estimate with its rate.
-    record : ElementRecord
-        The window.
-    fit : SteadyUse
-        Its averaged fit.
+    fit : NowFit
+        The mixture's fit.
+    steady : SteadyUse
+        Steady fit of the readings since the last change.
     delivery, other_kit : float
         Added uncertainties, unit per day.
-    alone : MonthAlone or None
-        The last month when it stands alone.
 
     Returns
     -------
@@ -91,28 +57,23 @@ def all_messages(
     --------
     >>> from reef_calc.log.example import example_tank
     >>> from reef_calc.balance.consumption import estimate_consumption
-    >>> tank = example_tank()
-    >>> use = estimate_consumption(tank, "alkalinity")
-    >>> from reef_calc.balance.history_fit import fit_record
-    >>> fit, _, _ = fit_record(use.record, sd_worth=20.0)
-    >>> [m.code for m in all_messages(tank, use, use.record, fit, 0.0447, 0.0, None)]
-    ['PUMP_UNCERTAINTY', 'STEADY_ASSUMED']
+    >>> [m.code for m in estimate_consumption(example_tank(), "alkalinity").messages]
+    ['PUMP_UNCERTAINTY']
     """
+    record = fit.record
     found = [
         *about_refused_rows(tank),
         *_size(estimate),
         *_provisional(record),
-        *_not_steady(alone, estimate),
-        *about_new_water(record, fit, other_kit, estimate),
+        *about_age(record, estimate),
+        *about_findings(estimate),
+        *about_new_water(record, steady, other_kit, estimate),
         *about_delivery(delivery, estimate),
         *_offsets(fit, estimate),
         *_gap_doses(fit, estimate),
-        *about_readings(tank, record, fit),
-        Message(
-            "STEADY_ASSUMED",
-            "Use is taken as steady within the span that is fitted: a change in its last weeks is "
-            "averaged in.",
-        ),
+        *about_readings(tank, record, steady),
+        *about_follows_level(fit, estimate),
+        *about_invisible(estimate),
     ]
     rank = {"refused": 0, "qualified": 1, "told": 2}
     return tuple(sorted(found, key=lambda m: rank[m.kind]))
@@ -205,32 +166,15 @@ def _provisional(record: ElementRecord) -> list[Message]:
     return [Message("PROVISIONAL", f"Provisional: {n} readings over {span:.0f} days.", "qualified")]
 
 
-def _not_steady(alone: MonthAlone | None, e: ConsumptionEstimate) -> list[Message]:
-    if alone is None:
-        return []
-    middle, low, high = alone.difference
-    half = (high - low) / 2
-    word = "more" if middle > 0 else "less"
-    sure = "" if alone.verdict == "changed" else "perhaps "
-    return [
-        Message(
-            "RATE_CHANGED",
-            f"Use {sure}changed: in {month_text(alone.month)} {_say(abs(middle), half)} ± "
-            f"{_say(half, half)} {e.unit} a day {word} than in {month_text(alone.against)}. Only "
-            "dose minus use is seen: use changed, or less or more was delivered than set, or the "
-            "salt mix changed.",
-            "qualified",
-        )
-    ]
-
-
-def _offsets(fit: SteadyUse, e: ConsumptionEstimate) -> list[Message]:
+def _offsets(fit: NowFit, e: ConsumptionEstimate) -> list[Message]:
     found = []
-    for name in fit.names:
+    for name in fit.now.names:
         if not name.startswith("offset "):
             continue
-        middle, low, high = fit.factor(name)
+        middle, low, high = fit.now.factor(name)
         half = (high - low) / 2
+        if low <= 0 <= high:
+            continue
         found.append(
             Message(
                 "LOT_CHANGED",
@@ -242,11 +186,11 @@ def _offsets(fit: SteadyUse, e: ConsumptionEstimate) -> list[Message]:
     return found
 
 
-def _gap_doses(fit: SteadyUse, e: ConsumptionEstimate) -> list[Message]:
+def _gap_doses(fit: NowFit, e: ConsumptionEstimate) -> list[Message]:
     found = []
-    for name in fit.names:
+    for name in fit.now.names:
         if name.startswith("gap "):
-            middle, low, high = fit.factor(name)
+            middle, low, high = fit.now.factor(name)
             half = (high - low) / 2
             found.append(
                 Message(

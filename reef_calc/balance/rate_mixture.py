@@ -179,7 +179,9 @@ def current_rate(
         column_variances=variances,
         use=k0 / s0,
         counts=counts,
-        branch_p=ruled_out(branch_probabilities(t, prior, *told), t, _trusted(believed, order), quiet),
+        branch_p=ruled_out(
+            branch_probabilities(t, prior, *told), t, _trusted(believed, order), quiet
+        ),
     )
     mixture = filter_mixture(series, prior, kept, worst_kept)
     names = tuple(column.name for column in columns)

@@ -119,7 +119,9 @@ class ElementRecord:
             The record without them.
         """
         keep = [not rows.intersection(r) for r in self.sessions["rows"]]
-        return replace(self, sessions=self.sessions[keep].reset_index(drop=True))
+        return replace(
+            self, sessions=self.sessions[np.array(keep, dtype=bool)].reset_index(drop=True)
+        )
 
     def balance(self, spans: np.ndarray | tuple[()] = ()) -> BalanceColumns:
         """Return the columns of the balance at the sessions.

@@ -8,8 +8,31 @@ from typing import Any
 import pandas as pd
 
 from reef_calc.balance.findings import FoundEvent, RateCurve
-
 from reef_calc.messages import Message
+
+
+@dataclass(frozen=True)
+class Beside:
+    """A number from another source, shown beside the rate.
+
+    Attributes
+    ----------
+    title : str
+        Where it comes from.
+    rate, low, high : float or None
+        Value with its 95 % interval in ``unit`` per day; None when it is only told in words.
+    words : str
+        What it is worth.
+    unit : str
+        Unit of the level, or of a ratio.
+    """
+
+    title: str
+    rate: float | None
+    low: float | None
+    high: float | None
+    words: str
+    unit: str
 
 
 @dataclass(frozen=True)
@@ -80,6 +103,9 @@ class ConsumptionEstimate:
         Results from other sources shown beside the rate, such as calcium with what alkalinity knows.
     invisible_days : float or None
         A change of a quarter that is younger than this cannot show at this cadence of tests.
+    against_dose : tuple of float or None
+        95 % interval of the use for comparing it with the dose: without the uncertainty of pump,
+        strength and volume, which moves both alike.
     """
 
     element: str
@@ -116,3 +142,4 @@ class ConsumptionEstimate:
     curve: RateCurve | None = None
     beside: tuple[Any, ...] = ()
     invisible_days: float | None = None
+    against_dose: tuple[float, float] | None = None

@@ -248,8 +248,8 @@ def _situation(
         refusal = next((m.text for m in use.messages if m.kind == "refused"), "")
         base |= {
             "rate": use.rate,
-            "rate_low": use.low,
-            "rate_high": use.high,
+            "rate_low": use.against_dose[0] if use.against_dose else use.low,
+            "rate_high": use.against_dose[1] if use.against_dose else use.high,
             "refusal": refusal,
             "unread": unread,
             "kits_differ": any(m.code == "LOT_CHANGED" for m in use.messages),

@@ -13,6 +13,8 @@ from matplotlib.dates import MONTHLY, AutoDateLocator, num2date
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
+from reef_calc.show.found_wording import now_labels
+from reef_calc.show.history_lane import draw_changes, draw_found_levels
 from reef_calc.show.lane_layout import LABEL_GAP, PT, Layout, label_rows, layout, spread
 from reef_calc.show.level_lane import (
     Label,
@@ -20,19 +22,18 @@ from reef_calc.show.level_lane import (
     draw_events,
     draw_level,
     event_words,
-    mark_heights,
-    reading_words,
     tick_level,
 )
 from reef_calc.show.level_wording import level_words
-from reef_calc.show.marks import kit_names
 from reef_calc.show.rate_lane import draw_rate, has_rate_lane, rate_title
-from reef_calc.show.rate_wording import month_sentence, now_label
+from reef_calc.show.rate_wording import now_label
+from reef_calc.show.ratio_lane import RATIO_TITLE, SKELETON_WORDS, draw_ratio, shown_ratio
+from reef_calc.show.read_outs import read_outs
 from reef_calc.show.standing import Standing
 from reef_calc.show.style import PALETTE, RC_PARAMS
 from reef_calc.show.svg import ReadOut, figure_svg, picture_prefix
-from reef_calc.show.times import PADDING_DAYS, day_numbers, records, shown_period
-from reef_calc.show.wording import MONTHS, day_words, element_name, fixed, typed
+from reef_calc.show.times import PADDING_DAYS, day_numbers, shown_period
+from reef_calc.show.wording import MONTHS, day_words, element_name
 
 
 def _within(table: pd.DataFrame, period: tuple[float, float]) -> pd.DataFrame:
@@ -103,16 +104,16 @@ def lanes_svg(
     >>> row = {"time": day, "level": 35.1, "sd": 0.1, "kit": "a", "limit": "", "upper": 0}
     >>> tank = S(tank="Reef", element="salinity", unit="PSU", month="2026-09", zone="UTC",
     ...          low=34.0, high=36.0, decimals=1, readings=pd.DataFrame([row | {"mark": "used"}]),
-    ...          changes=none, one_off=none, events=none, use=None)
+    ...          changes=none, one_off=none, events=none, use=None, ratio=None)
     >>> ">last 35.1</text>" in lanes_svg(tank, width=600)
     True
     """
     with mpl.rc_context(RC_PARAMS):
-        figure, read_outs = _draw(
+        figure, places = _draw(
             standing, shown_readings(standing, period), width, shown_period(standing, period)
         )
         prefix = picture_prefix(standing.tank, standing.element, standing.month, width, period)
-        return figure_svg(figure, prefix=prefix, label=picture_label(standing), read_outs=read_outs)
+        return figure_svg(figure, prefix=prefix, label=picture_label(standing), read_outs=places)
 
 
 def picture_label(standing: Standing) -> str:
@@ -162,16 +163,23 @@ def _draw(
     care = len(changes) + len(doses) > 0
     limits = (period[0] - PADDING_DAYS, period[1] + PADDING_DAYS)
 
-    labels = ["water changes"] + ([now_label(use)] if use is not None else [])
-    page = layout(width, care=care, event_rows=0, rate=use is not None, labels=labels)
+    ratio = shown_ratio(standing, period)
+    labels = ["water changes"] + (now_labels(use) if use is not None else [])
+    labels += [SKELETON_WORDS] if ratio is not None else []
+
+    def planned(event_rows: int) -> Layout:
+        return layout(
+            width, care=care, event_rows=event_rows, rate=use is not None, labels=labels,
+            ratio=ratio is not None,
+        )  # fmt: skip
+
+    page = planned(0)
     per_day = page.inner / (limits[1] - limits[0])
     event_places = day_numbers(events["time"])
     if words:
         end = page.inner + page.right - 8
         rows = label_rows(((event_places - limits[0]) * per_day).tolist(), words, end)
-        page = layout(
-            width, care=care, event_rows=max(rows) + 1, rate=use is not None, labels=labels
-        )
+        page = planned(max(rows) + 1)
 
     figure = Figure(figsize=(width * PT / 72, page.height * PT / 72))
     axes: dict[str, Axes] = {}
@@ -182,16 +190,18 @@ def _draw(
 
     level = axes["level"]
     _title(level, f"Level, {standing.unit}")
-    _label_right(
-        figure, page, "level", level, draw_level(level, standing, shown, _density(shown, per_day))
-    )
+    levels = draw_level(level, standing, shown, _density(shown, per_day))
+    draw_found_levels(level, standing, shown, per_day)
+    if standing.use is not None:
+        draw_changes(level, standing.use, per_day)
+    _label_right(figure, page, "level", level, levels)
     tick_level(level)
     if care:
         draw_care(axes["care"], day_numbers(changes["time"]), day_numbers(doses["time"]))
         _label_right(figure, page, "care", axes["care"], _care_labels(changes, doses))
     if words:
         draw_events(axes["events"], event_places, words, page)
-        for lane in ("level", "rate"):
+        for lane in ("level", "rate", "ratio"):
             if lane in axes:
                 _cause_lines(axes[lane], event_places)
     if use is not None:
@@ -199,7 +209,13 @@ def _draw(
         found = draw_rate(axes["rate"], standing, use, period, per_day)
         _label_right(figure, page, "rate", axes["rate"], found)
         tick_level(axes["rate"])
-    return figure, _read_outs(standing, page, axes, shown, changes, doses, events, period)
+    if ratio is not None:
+        _title(axes["ratio"], RATIO_TITLE)
+        found = draw_ratio(axes["ratio"], ratio, period)
+        _label_right(figure, page, "ratio", axes["ratio"], found)
+        tick_level(axes["ratio"], most=4)
+    places = read_outs(standing, page, axes, shown, changes, doses, events, period, ratio)
+    return figure, places
 
 
 def _density(shown: pd.DataFrame, per_day: float) -> float:
@@ -218,7 +234,7 @@ def _title(ax: Axes, text: str) -> None:
 
 
 def _set_dates(axes: dict[str, Axes], zone: ZoneInfo, *, narrow: bool) -> None:
-    drawn = [axes[name] for name in ("level", "rate") if name in axes]
+    drawn = [axes[name] for name in ("level", "rate", "ratio") if name in axes]
     locator = AutoDateLocator(tz=zone, minticks=4, maxticks=7 if narrow else 9)
     locator.intervald[MONTHLY] = [1, 2, 3, 4, 6, 12]  # 12: four years in a narrow window
     low, high = drawn[0].get_xlim()
@@ -269,82 +285,3 @@ def _label_right(figure: Figure, page: Layout, lane: str, ax: Axes, labels: list
             x, y / page.height, text, color=colour, fontsize=9, va="center",
             fontweight="bold" if bold else "normal",
         )  # fmt: skip
-
-
-def _read_outs(
-    standing: Standing,
-    page: Layout,
-    axes: dict[str, Axes],
-    shown: pd.DataFrame,
-    changes: pd.DataFrame,
-    doses: pd.DataFrame,
-    events: pd.DataFrame,
-    period: tuple[float, float],
-) -> list[ReadOut]:
-    """Return what can be pointed at: months, water changes, doses, events, then readings on top."""
-    found: list[ReadOut] = []
-    left, right = page.left * PT, (page.width - page.right) * PT
-    limits = axes["level"].get_xlim()
-    zone, unit = standing.zone, standing.unit
-
-    def across(days: NDArray[np.float64]) -> NDArray[np.float64]:
-        return left + (days - limits[0]) / (limits[1] - limits[0]) * (right - left)
-
-    def title_line(lane: str) -> float:
-        return sum(page.lanes[lane]) * PT + 6.0
-
-    def boxes(lane: str, table: pd.DataFrame, words: list[str]) -> None:
-        bottom, height = page.lanes[lane]
-        for x, text in zip(across(day_numbers(table["time"])), words, strict=True):
-            found.append(
-                ReadOut(text, x - 4, bottom * PT, right, title_line("level"), 8, height * PT)
-            )
-
-    if "rate" in axes and standing.use is not None:
-        bottom, height = page.lanes["rate"]
-        months = standing.use.months
-        start, stop = day_numbers(months["start"]), day_numbers(months["stop"])
-        inside = (stop > period[0]) & (start < period[1])
-        ends = zip(across(np.maximum(start, period[0])[inside]),
-                   across(np.minimum(stop, period[1])[inside]), strict=True)  # fmt: skip
-        for (_, row), (x0, x1) in zip(months[inside].iterrows(), ends, strict=True):
-            text = month_sentence(standing, row)
-            found.append(
-                ReadOut(text, x0, bottom * PT, right, title_line("rate"), x1 - x0, height * PT)
-            )
-    if "care" in axes:
-        boxes("care", changes, [
-            f"{day_words(c.time, zone)}: water change{_share(c.fraction)}{_litres(c.litres)}"
-            for c in records(changes)
-        ])  # fmt: skip
-        boxes("care", doses, [
-            f"{day_words(d.time, zone)}: single dose, +{d.rise:.3g} {unit}"
-            f"{', ' + typed(d.supplement) if typed(d.supplement) else ''}"
-            for d in records(doses)
-        ])  # fmt: skip
-    if "events" in axes:
-        boxes("events", events, [
-            f"{day_words(e.time, zone)}: {e.kind}{', ' + typed(e.note) if typed(e.note) else ''}"
-            for e in records(events)
-        ])  # fmt: skip
-
-    low, high = axes["level"].get_ylim()
-    bottom, height = page.lanes["level"]
-    level = mark_heights(shown["level"].to_numpy(dtype=float), low, high)
-    up = (bottom + height * (level - low) / (high - low)) * PT
-    rows = zip(
-        records(shown), kit_names(shown), across(day_numbers(shown["time"])), up, strict=True
-    )
-    for row, kit, x, y in rows:
-        text = reading_words(standing, row, kit)
-        stop = row.mark == "doubted"
-        found.append(ReadOut(text, x, y, right, title_line("level"), stop=stop))
-    return found
-
-
-def _share(fraction: float) -> str:
-    return f" {fixed(100 * fraction, 0)} %" if np.isfinite(fraction) else ""
-
-
-def _litres(litres: float) -> str:
-    return f", {litres:.3g} L" if np.isfinite(litres) else ""

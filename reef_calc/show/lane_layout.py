@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 PT = 0.75  # points per CSS pixel
 LABEL_GAP = 13.5  # CSS px between base lines of 12 px labels
 CHARACTER = 7.4  # CSS px, mean width of a bold 12 px letter of the widest font named
-LEVEL, CARE, EVENT_ROW, RATE = 190.0, 26.0, 17.0, 130.0
+LEVEL, CARE, EVENT_ROW, RATE, RATIO = 190.0, 26.0, 17.0, 130.0, 90.0
 TOP, BOTTOM, GAP_CARE, GAP_RATE = 28.0, 26.0, 8.0, 36.0
 
 
@@ -67,7 +67,13 @@ class Layout:
 
 
 def layout(
-    width: float, *, care: bool, event_rows: int, rate: bool, labels: Sequence[str]
+    width: float,
+    *,
+    care: bool,
+    event_rows: int,
+    rate: bool,
+    labels: Sequence[str],
+    ratio: bool = False,
 ) -> Layout:
     """Return where the lanes stand; the height follows from the lanes that are needed.
 
@@ -83,6 +89,8 @@ def layout(
         Whether there is a lane of use and dose.
     labels : sequence of str
         Labels at the right; the margin holds the longest.
+    ratio : bool, optional
+        Whether there is a lane of calcium per alkalinity.
 
     Returns
     -------
@@ -101,6 +109,8 @@ def layout(
         blocks.append(("events", GAP_CARE, EVENT_ROW * event_rows))
     if rate:
         blocks.append(("rate", GAP_RATE, RATE))
+    if ratio:
+        blocks.append(("ratio", GAP_RATE, RATIO))
     height = sum(gap + tall for _, gap, tall in blocks) + BOTTOM
     lanes, top = {}, height
     for name, gap, tall in blocks:

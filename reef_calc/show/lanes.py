@@ -6,6 +6,7 @@ from typing import Any
 
 from reef_calc.errors import InputError
 from reef_calc.plan.decision import SIGNS, Decision
+from reef_calc.show.found_wording import beside_html, finding_sentences, found_lines
 from reef_calc.show.lane_figure import lanes_svg, shown_readings
 from reef_calc.show.marks import key_html
 from reef_calc.show.rate_lane import has_rate_lane, is_dosed, rises
@@ -124,14 +125,15 @@ def _picture_html(standing: Standing, width: int | None, period: tuple[Any, Any]
     use = standing.use
     lane = has_rate_lane(standing)
     months = lane and use is not None and bool(use.months["rate"].notna().any())
+    curve = lane and use is not None and use.curve is not None
     told = lane and use is not None and is_known(use.rate, use.low, use.high)
     verb = "change" if rises(standing) or (use and use.behaviour == "net") else "used"
+    over_time = " over time" if curve else ", month by month" if months else ""
+    now = f"{verb} now" + (", two answers" if use is not None and use.humps else "")
     key = key_html(
         shown,
-        rate=f"{verb}, {'month by month, ' if months else ''}95 % interval"
-        if months or told
-        else "",
-        now=f"{verb} now" if told else "",
+        rate=f"{verb}{over_time}, 95 % interval" if curve or months or told else "",
+        now=now if told else "",
         dose=lane and is_dosed(standing),
     )
     if width is not None:
@@ -155,10 +157,12 @@ def _below_html(standing: Standing) -> str:
         lines.append(f"{verb} now, {standing.unit}: {words}{basis}.")
     elif len(standing.readings) and not any(m.kind == "refused" for m in use.messages):
         lines.append(f"The use per day: {refusal_words(use)}.")
+    lines += found_lines(standing)
     if checks := cross_check_words(use):
         lines.append(checks)
     small = (
         f'<p class="rc-small">{"<br>".join(escape(line) for line in lines)}</p>' if lines else ""
     )
-    told = "".join(f"<p>{escape(message.text)}</p>" for message in use.messages)
+    texts = [message.text for message in use.messages] + finding_sentences(use)
+    told = "".join(f"<p>{escape(text)}</p>" for text in texts) + beside_html(standing)
     return f'<div class="rc-block">{small}{told}</div>' if small or told else ""

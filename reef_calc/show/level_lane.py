@@ -10,6 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
+from reef_calc.show.found_wording import doubt_words
 from reef_calc.show.lane_layout import Layout, label_rows, label_span
 from reef_calc.show.level_wording import aim_number, level_words
 from reef_calc.show.marks import ABOVE, BELOW, DOUBTED, LEFT_OUT, Mark, beyond, kit_marks, kit_names
@@ -146,7 +147,7 @@ def draw_level(ax: Axes, standing: Standing, shown: pd.DataFrame, density: float
     for which, kind in ((low_side, BELOW), (high_side, ABOVE), (mark == "left out", LEFT_OUT)):
         if which.any():
             put(ax, days[which], mark_heights(level[which], bottom, top), kind, scale)
-    _draw_doubted(ax, standing, days[mark == "doubted"], level[mark == "doubted"])
+    _draw_doubted(ax, standing, shown[mark == "doubted"])
 
     labels: list[Label] = []
     for word, aim in (("high", standing.high), ("low", standing.low)):
@@ -193,12 +194,13 @@ def mark_heights(level: NDArray[np.float64], bottom: float, top: float) -> NDArr
     return np.asarray(inside, dtype=float)
 
 
-def _draw_doubted(
-    ax: Axes, standing: Standing, days: NDArray[np.float64], level: NDArray[np.float64]
-) -> None:
+def _draw_doubted(ax: Axes, standing: Standing, doubted: pd.DataFrame) -> None:
     """Draw doubted readings; one far away stands at the edge with its value and an arrow."""
-    if not days.size:
+    if not len(doubted):
         return
+    days, level = day_numbers(doubted["time"]), doubted["level"].to_numpy(dtype=float)
+    how_sure = doubt_words(standing.use)
+    words = [how_sure.get(row, "doubted") for row in doubted["row"]]
     bottom, top = ax.get_ylim()
     # The axis opens for a doubted reading only so far that the others stay readable.
     bottom, top = (
@@ -209,12 +211,12 @@ def _draw_doubted(
     heights = mark_heights(level, bottom, top)
     put(ax, days, heights, DOUBTED, 1.0)
     left, right = ax.get_xlim()
-    for day, value, height in zip(days, level, heights, strict=True):
+    for day, value, height, word in zip(days, level, heights, words, strict=True):
         far = "" if bottom <= value <= top else " ↑" if value > top else " ↓"
         number = f" {fixed(value, standing.decimals)}{far}" if far else ""
         place = (day - left) / (right - left)
         ax.annotate(
-            f"doubted{number}",
+            f"{word}{number}",
             (day, height),
             (0, 6), textcoords="offset points", va="bottom", fontsize=9, color=INK, zorder=6,
             ha="left" if place < 0.05 else "right" if place > 0.95 else "center",
@@ -319,18 +321,20 @@ def draw_events(ax: Axes, places: NDArray[np.float64], words: list[str], page: L
             )  # fmt: skip
 
 
-def tick_level(ax: Axes) -> None:
+def tick_level(ax: Axes, most: int = 6) -> None:
     """Set few and round ticks on a lane's upright axis.
 
     Parameters
     ----------
     ax : matplotlib.axes.Axes
         The lane.
+    most : int, optional
+        Number of steps between ticks at most.
 
     Examples
     --------
     >>> from matplotlib.figure import Figure
     >>> tick_level(Figure().add_subplot())
     """
-    ax.yaxis.set_major_locator(MaxNLocator(nbins=6, steps=[1, 2, 5, 10]))
+    ax.yaxis.set_major_locator(MaxNLocator(nbins=most, steps=[1, 2, 5, 10]))
     ax.tick_params(axis="y", length=3, pad=4)

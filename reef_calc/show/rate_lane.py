@@ -1,4 +1,4 @@
-"""The lane of the rate: use month by month with its interval, use now, and the dose."""
+"""The lane of the rate: use over time or by months with its interval, use now, and the dose."""
 
 from __future__ import annotations
 
@@ -8,9 +8,18 @@ from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
 from reef_calc.balance.results import ConsumptionEstimate
+from reef_calc.show.found_wording import now_labels
+from reef_calc.show.history_lane import (
+    DrawnRate,
+    curved,
+    draw_changes,
+    draw_history,
+    draw_now,
+    stepped,
+)
 from reef_calc.show.lane_layout import runs
 from reef_calc.show.level_lane import INK, LINE, MUTED, PAPER, Label
-from reef_calc.show.rate_wording import dose_number, now_label
+from reef_calc.show.rate_wording import dose_number
 from reef_calc.show.standing import Standing
 from reef_calc.show.style import PALETTE
 from reef_calc.show.times import day_numbers
@@ -90,6 +99,7 @@ def has_rate_lane(standing: Standing) -> bool:
         bool(use.months["rate"].notna().any())
         or is_known(use.rate, use.low, use.high)
         or is_dosed(standing)
+        or use.curve is not None
     )
 
 
@@ -155,6 +165,7 @@ def draw_rate(
     >>> use = S(behaviour="used", months=months, rate=1.04, low=1.0, high=1.08, dose_now=0.94)
     >>> dose = {"start": pd.Timestamp(0, tz="UTC"), "stop": pd.NaT, "rate": 0.94}
     >>> use.since, use.until = pd.Timestamp(0, tz="UTC"), pd.Timestamp(9, unit="D", tz="UTC")
+    >>> use.findings, use.humps, use.curve = (), (), None
     >>> tank = S(use=use, doses=pd.DataFrame([dose]))
     >>> ax = Figure().add_subplot()
     >>> [label[1] for label in draw_rate(ax, tank, use, (1.0, 60.0), 10.0)]
@@ -162,43 +173,32 @@ def draw_rate(
     """
     since, until = period
     sign = -1.0 if rises(standing) else 1.0
-    start, stop = day_numbers(use.months["start"]), day_numbers(use.months["stop"])
-    inside = (stop > since) & (start < until)
-    start, stop = np.clip(start[inside], since, until), np.clip(stop[inside], since, until)
-    rate = use.months.loc[inside, "rate"].to_numpy(dtype=float) * sign
-    ends = use.months.loc[inside, ["low", "high"]].to_numpy(dtype=float) * sign
-    low, high = np.sort(ends, axis=1).T
-    known = np.isfinite(rate) & np.isfinite(low) & np.isfinite(high)
     x_dose, y_dose = _dose_steps(standing.doses, since, until)
     now = np.array([use.rate, use.low, use.high], dtype=float) * sign
     told = bool(np.isfinite(now).all())
-    if told and not known.any():
-        # No month can tell by itself, but the whole window can: one step over all of it.
-        whole = np.clip(day_numbers([use.since, use.until]), since, until)
-        start, stop, known = whole[:1], whole[1:], np.array([True])
-        rate, low, high = now[:1], np.sort(now[1:])[:1], np.sort(now[1:])[1:]
+    rates = [(rate * sign, low * sign, high * sign) for _, rate, low, high in use.humps]
+    rates = rates or [(now[0], now[1], now[2])]
+    drawn = (
+        _months(use, period, sign, now) if use.curve is None else curved(use.curve, period, sign)
+    )
+    known = np.isfinite(drawn.rate)
+    middles = [rate for rate, *_ in rates if told]
+    ends = np.concatenate([drawn.low, drawn.high])
     bottom, top = _rate_range(
-        np.concatenate([rate[known], now[[told] * 3], y_dose[np.isfinite(y_dose)]]),
-        np.concatenate([low[known], high[known]]),
+        np.concatenate([drawn.rate[known], now[[told] * 3], middles, y_dose[np.isfinite(y_dose)]]),
+        ends[np.isfinite(ends)],
         use.dose_now,
     )
     if np.isnan(y_dose).any():
         bottom -= 0.25 * (top - bottom)  # room for the words "dose not logged"
     ax.set_ylim(bottom, top)
+    draw_changes(ax, use, pixels_per_day, words=True)
+    bottom, top = ax.get_ylim()
     if bottom < 0 < top:
         ax.axhline(0, color=LINE, lw=0.8, zorder=1)
-
-    x, twice = np.column_stack([start, stop]).ravel(), np.repeat(np.where(known, rate, np.nan), 2)
-    for first, last in runs(known):
-        part = slice(2 * first, 2 * last + 2)
-        ax.fill_between(
-            x[part], np.repeat(low, 2)[part], np.repeat(high, 2)[part],
-            facecolor=PALETTE["interval"][0], edgecolor=LINE, lw=0.8, zorder=1.5,
-        )  # fmt: skip
-        ax.plot(x[part], twice[part], color=INK, lw=2, zorder=3, solid_joinstyle="miter")
-    _mark_beyond_axis(ax, (start + stop)[known] / 2, low[known], high[known])
+    draw_history(ax, drawn)
     for first, last in runs(~known):
-        _draw_unknown(ax, start[first], stop[last], pixels_per_day, y_dose)
+        _draw_unknown(ax, drawn.start[first], drawn.stop[last], pixels_per_day, y_dose)
     if not known.size and not told:
         _draw_unknown(ax, since, until, pixels_per_day, y_dose)
     if np.isfinite(y_dose).any() and not rises(standing):
@@ -207,18 +207,35 @@ def draw_rate(
 
     labels: list[Label] = []
     if told:
-        place = ax.get_xlim()[1]
-        ends = np.clip(np.sort(now[1:]), bottom, top)
-        ax.plot([place, place], ends, color=INK, lw=2, zorder=4, solid_capstyle="butt",
-                clip_on=False)  # fmt: skip
-        ax.plot([place], now[:1], ls="none", marker="o", ms=5.6, mfc=INK, mec=PAPER, mew=0.8,
-                color=INK, zorder=5, clip_on=False)  # fmt: skip
-        labels.append((float(np.clip(now[0], bottom, top)), now_label(use), INK, True))
+        draw_now(ax, rates, pixels_per_day)
+        for (rate, *_), words in zip(rates, now_labels(use), strict=True):
+            labels.append((float(np.clip(rate, bottom, top)), words, INK, True))
     given = y_dose[np.isfinite(y_dose)]
     if given.size and not rises(standing):
         value = use.dose_now if use.dose_now is not None else float(given[-1])
         labels.append((value, f"dosed {dose_number(use, value)}", DOSE, False))
     return labels
+
+
+def _months(
+    use: ConsumptionEstimate, period: tuple[float, float], sign: float, now: NDArray[np.float64]
+) -> DrawnRate:
+    """Return the months of a period as steps; the whole window where no month can tell."""
+    since, until = period
+    start, stop = day_numbers(use.months["start"]), day_numbers(use.months["stop"])
+    inside = (stop > since) & (start < until)
+    start, stop = np.clip(start[inside], since, until), np.clip(stop[inside], since, until)
+    rate = use.months.loc[inside, "rate"].to_numpy(dtype=float) * sign
+    ends = use.months.loc[inside, ["low", "high"]].to_numpy(dtype=float) * sign
+    low, high = np.sort(ends, axis=1).T
+    known = np.isfinite(rate) & np.isfinite(low) & np.isfinite(high)
+    if np.isfinite(now).all() and not known.any():
+        # No month can tell by itself, but the whole window can: one step over all of it.
+        whole = np.clip(day_numbers([use.since, use.until]), since, until)
+        low, high = np.sort(now[1:])
+        return stepped(whole[:1], whole[1:], now[:1], np.array([low]), np.array([high]))
+    rate, low, high = (np.where(known, values, np.nan) for values in (rate, low, high))
+    return stepped(start, stop, rate, low, high)
 
 
 def _dose_steps(
@@ -255,16 +272,6 @@ def _rate_range(
     low, high = float(values.min()), float(values.max())
     room = 0.06 * (high - low) or 1.0
     return low - room, high + room
-
-
-def _mark_beyond_axis(
-    ax: Axes, x: NDArray[np.float64], low: NDArray[np.float64], high: NDArray[np.float64]
-) -> None:
-    bottom, top = ax.get_ylim()
-    for outside, edge, marker in ((high > top, top, "^"), (low < bottom, bottom, "v")):
-        if outside.any():
-            ax.plot(x[outside], np.full(int(outside.sum()), edge), ls="none", marker=marker, ms=5,
-                    mfc=PAPER, mec=MUTED, mew=1, color=MUTED, zorder=6, clip_on=False)  # fmt: skip
 
 
 def _draw_unknown(

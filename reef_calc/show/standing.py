@@ -46,6 +46,10 @@ class Standing:
         What to do.
     decimals : int
         Decimals that the kit's step justifies for a level.
+    ratio : pandas.DataFrame or None
+        Calcium used per alkalinity used, one row a month: ``month`` (text 2026-09), ``start``,
+        ``stop`` (UTC), ``ratio``, ``low``, ``high`` (mg/L per dKH; NaN when cannot tell). Shown
+        for alkalinity and calcium only.
     """
 
     tank: str
@@ -64,3 +68,4 @@ class Standing:
     use: ConsumptionEstimate | None
     decision: Decision
     decimals: int
+    ratio: pd.DataFrame | None = None

@@ -192,7 +192,8 @@ _RULES = """
 .rc .rc-hover g:hover text,.rc .rc-hover g:focus text{visibility:visible}
 .rc .rc-hover g:hover circle,.rc .rc-hover g:focus circle{stroke:var(--rc-ink);stroke-width:1.5}
 .rc .rc-hover g:focus-visible circle{stroke:var(--rc-kitA);stroke-width:2.25}
-.rc .rc-hover g:hover rect{fill:var(--rc-ink);fill-opacity:.07}
+.rc .rc-hover g:hover rect,.rc .rc-hover g:focus rect{fill:var(--rc-ink);fill-opacity:.07}
+.rc .rc-hover g:focus-visible rect{stroke:var(--rc-kitA);stroke-width:2.25}
 .rc :focus-visible{outline:3px solid var(--rc-kitA);outline-offset:2px}
 .rc a,.rc summary{color:var(--rc-kitA)}
 .rc summary{cursor:pointer;text-decoration:underline;text-underline-offset:2px;padding:3px 0;
@@ -213,6 +214,17 @@ _RULES = """
 .rc .rc-data td,.rc .rc-data th{white-space:nowrap}
 .rc .rc-data td.rc-text{white-space:normal;min-width:12em;max-width:44em}
 .rc .rc-data .rc-num{text-align:right}
+.rc .rc-calendar{font-size:13px;margin:6px 0 10px}
+.rc .rc-calendar caption{text-align:left;color:var(--rc-muted);padding:0 0 6px;max-width:100ch}
+.rc .rc-calendar th,.rc .rc-calendar td{padding:6px 10px 6px 0;max-width:11em;
+ border-bottom:1px solid var(--rc-grid)}
+.rc .rc-calendar thead th{color:var(--rc-muted);vertical-align:bottom;
+ border-bottom-color:var(--rc-line)}
+.rc .rc-calendar tbody th{font-weight:650}
+.rc .rc-calendar svg{max-width:none;margin:3px 0 2px}
+.rc .rc-calendar span{display:block;white-space:nowrap}
+.rc .rc-calendar .rc-buys{min-width:8em}
+.rc .rc-calendar th span{font-weight:400;color:var(--rc-muted)}
 .rc .rc-wide{display:block}
 .rc .rc-narrow{display:none}
 .rc-overview table{width:100%;max-width:1060px}

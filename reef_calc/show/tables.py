@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
+from reef_calc.balance.mixture_answer import as_percent
 from reef_calc.balance.results import ConsumptionEstimate
 from reef_calc.show.level_wording import level_words
 from reef_calc.show.marks import kit_names
@@ -322,15 +323,10 @@ def worked_out_html(standing: Standing) -> str:
             )
         )
     if len(use.weights):
-        rows = [
-            (_percent(w.cv), _percent(w.weight), fixed(w.rate, decimals_for(w.scale) + 1),
-             _two_digits(w.scale), fixed(w.degrees_of_freedom, 0))
-            for w in records(use.weights)
-        ]  # fmt: skip
-        heads = ("Day-to-day variation", "Weight", "Use", "Scatter", "Degrees of freedom")
+        rows = [(_percent(w.cv), as_percent(w.weight)) for w in records(use.weights)]
+        heads = ("Use differs from day to day by", "Weight")
         parts.append(
-            "<h3>The fits that were averaged</h3>"
-            + table_html(f"{unit}; use a day", heads, rows, numbers=(0, 1, 2, 3, 4))
+            "<h3>What was averaged</h3>" + table_html("Each was tried", heads, rows, numbers=(0, 1))
         )
     return "".join(parts)
 

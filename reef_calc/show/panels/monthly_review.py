@@ -11,10 +11,19 @@ from typing import Any
 import ipywidgets as widgets
 import pandas as pd
 
+from reef_calc.balance.consumption import estimate_consumption
 from reef_calc.errors import CannotTellError, InputError
+from reef_calc.log.decisions import Decision, decide_finding, idle_decisions
 from reef_calc.log.folder import export_table
 from reef_calc.log.tank import Tank, open_tank
 from reef_calc.show.comparison_words import compare_months_html
+from reef_calc.show.findings_view import (
+    changed_words,
+    finding_choices,
+    findings_html,
+    leave_out_choices,
+    leave_out_html,
+)
 from reef_calc.show.gather import gather
 from reef_calc.show.panels.common import (
     WIDE_LABEL,
@@ -24,6 +33,7 @@ from reef_calc.show.panels.common import (
     style_widget,
     tank_folders,
 )
+from reef_calc.show.panels.findings_controls import FindingsControls, folder_notice
 from reef_calc.show.review import (
     MonthReview,
     default_month,
@@ -33,9 +43,10 @@ from reef_calc.show.review import (
 )
 from reef_calc.show.review_command import file_name
 from reef_calc.show.standing import Standing
+from reef_calc.show.times import month_end
 from reef_calc.show.wording import element_name, month_words
 
-VIEWS = ("Overview", "One element", "Readings to doubt", "Take away")
+VIEWS = ("Overview", "One element", "Findings", "Readings to doubt", "Take away")
 PERIODS = {"90 days": 90, "1 year": 365, "everything": None}
 WIDTHS = {"wide": 980, "narrow": 600}
 
@@ -55,6 +66,7 @@ class MonthlyReviewPanel:
         self.tank: Tank | None = None
         self.review: MonthReview | None = None
         self._checked: dict[str, Standing] = {}
+        self._idle: list[tuple[str, Decision]] = []
         self._filling = False
         self._told = ""
         offered = tank_folders(*(Path(p) for p in places))
@@ -75,6 +87,7 @@ class MonthlyReviewPanel:
             tooltips=[
                 "Every element, grouped by what to do",
                 "Level, doses and use of one element on one time axis",
+                "What probably happened, and what you know about it",
                 "Doubted readings, and rows that were refused or flagged",
                 "Save the page or the tables",
             ],
@@ -93,12 +106,16 @@ class MonthlyReviewPanel:
             tooltips=["For a wide window", "For a narrow window or a tablet"],
             style={"description_width": "8.5em", "button_width": "auto"},
         )
+        self.leave_out = self._choice("Leave out", "Try the use without one reading")
+        self.findings = FindingsControls(self._decide)
         self.message = widgets.HTML(message_html(""))
         self.progress = widgets.IntProgress(
             description="Working", layout=widgets.Layout(display="none")
         )
         self.shown = widgets.HTML()
-        self._element_controls = widgets.VBox([self.element, self.period, self.width])
+        self._element_controls = widgets.VBox(
+            [self.element, self.period, self.width, self.leave_out]
+        )
         self.box = widgets.VBox(
             [
                 style_widget(),
@@ -111,11 +128,14 @@ class MonthlyReviewPanel:
                 self.progress,
                 self.message,
                 self.shown,
+                self.findings.box,
             ]
         )
         self._watch(self.folder, self._open)
         self._watch(self.month, self._work_out)
-        for control in (self.view, self.element, self.period, self.width, self.against):
+        for control in (
+            self.view, self.element, self.period, self.width, self.against, self.leave_out,
+        ):  # fmt: skip
             self._watch(control, self._draw)
         guarded(self._say, self._open)()
         threading.Thread(target=_load_what_comes_next, daemon=True).start()
@@ -143,6 +163,8 @@ class MonthlyReviewPanel:
             self.shown.value = ""
 
     def _fill(self, control: widgets.Dropdown, options: list[Any], value: Any) -> None:
+        if (tuple(options), value) == (control.options, control.value):
+            return
         self._filling = True
         try:
             control.options = options
@@ -152,8 +174,9 @@ class MonthlyReviewPanel:
 
     def _open(self) -> None:
         self.tank = self.review = None
-        for control in (self.month, self.against, self.element):
+        for control in (self.month, self.against, self.element, self.leave_out):
             self._fill(control, [], None)
+        self.findings.offer([])
         path = self.folder.value.strip()
         if not path:
             raise InputError(
@@ -187,6 +210,11 @@ class MonthlyReviewPanel:
         names = [s.element for s in self.review.standings]
         chosen = self.element.value if self.element.value in names else next(iter(names), None)
         self._fill(self.element, [(element_name(n), n) for n in names], chosen)
+        found = {
+            s.element: tuple(e.key for e in s.use.findings) for s in self.review.standings if s.use
+        }
+        self._idle = idle_decisions(self.tank, found)
+        self.findings.offer(finding_choices(self.review.standings, self._idle))
         bad = [p for p in self.tank.problems if p.severity == "refused"]
         if bad:
             lines = "rows or entries" if len(bad) != 1 else "row or entry"
@@ -230,10 +258,14 @@ class MonthlyReviewPanel:
         start = time.perf_counter()
         view = self.view.value
         self._element_controls.layout.display = "" if view == "One element" else "none"
+        self.findings.box.layout.display = "" if view == "Findings" else "none"
         if view == "Overview":
             inner = self.review.overview_html()
         elif view == "One element":
             inner = self._element_view()
+        elif view == "Findings":
+            notice = folder_notice(self.tank.folder)
+            inner = findings_html(self.review.standings, self._idle, notice)
         elif view == "Readings to doubt":
             inner = self.review.doubts_html()
         else:
@@ -253,14 +285,40 @@ class MonthlyReviewPanel:
         back = PERIODS[self.period.value]
         period = None
         if back is not None:
-            end = standing.use.until if standing.use else _month_end(standing)
+            end = standing.use.until if standing.use else month_end(standing.month, standing.zone)
             period = (end - pd.Timedelta(days=back), end)
         from reef_calc.show.lanes import element_html
 
-        page = element_html(standing, width=WIDTHS[self.width.value], period=period)
+        page = self._without_one(standing)
+        page += element_html(standing, width=WIDTHS[self.width.value], period=period)
         if standing.use is None or self.against.value is None:
             return page
         return page + compare_months_html(standing, self.review.month, self.against.value)
+
+    def _without_one(self, standing: Standing) -> str:
+        choices = leave_out_choices(standing)
+        row = self.leave_out.value if self.leave_out.value in [v for _, v in choices] else 0
+        self._fill(self.leave_out, choices, row)
+        if self.tank is None or standing.use is None or not row:
+            return ""
+        without = estimate_consumption(
+            self.tank, standing.element, standing.use.until, unit=standing.unit, leave_out=(row,)
+        )
+        return leave_out_html(standing, row, without)
+
+    def _decide(self, element: str, key: str, decision: str, note: str) -> str:
+        if self.tank is None or self.review is None:
+            raise CannotTellError("Open a tank folder first.")
+        before = self.review.standings
+        decide_finding(self.tank, key, element, decision, note)
+        guarded(self._say, self._reload)()
+        after = self.review.standings if self.review is not None else ()
+        return f"Kept in events.csv. {changed_words(before, after)}"
+
+    def _reload(self) -> None:
+        if self.tank is not None:
+            self.tank = open_tank(self.tank.folder)
+            self._work_out()
 
     def _take_away(self) -> str:
         if self.review is None or self.tank is None:
@@ -289,11 +347,6 @@ class MonthlyReviewPanel:
         data: dict[str, Any] = dict(self.box._repr_mimebundle_())
         data["text/plain"] = "Monthly review: press Run, then Run All Cells."
         return data
-
-
-def _month_end(standing: Standing) -> pd.Timestamp:
-    period = pd.Period(standing.month, freq="M")
-    return (period + 1).start_time.tz_localize(standing.zone).tz_convert("UTC")
 
 
 def _load_what_comes_next() -> None:

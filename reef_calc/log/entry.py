@@ -1,0 +1,205 @@
+"""Appending rows to a table of the tank folder: all of them or none, whatever happens meanwhile."""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+import re
+import shutil
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+from filelock import FileLock, Timeout
+
+from reef_calc.errors import InputError
+from reef_calc.log.tables import COLUMNS, NEEDED, read_table
+
+LOCK = ".tank.lock"
+PREVIOUS = ".previous"
+WAIT_SECONDS = 10.0
+_BOM = b"\xef\xbb\xbf"
+_LINE_END = re.compile(rb"\r\n|\n|\r")
+
+
+def append_rows(folder: str | Path, file: str, rows: Sequence[Mapping[str, str]]) -> int:
+    r"""Return how many rows were appended to a table; they are on the disk when this returns.
+
+    Under a lock the file is read, the longer one is written beside it, flushed to the disk and moved
+    into its place; the one before is kept in ``.previous``. What the file held stays as it was, byte
+    for byte, line ends and byte order mark too.
+
+    Parameters
+    ----------
+    folder : str or pathlib.Path
+        Tank folder.
+    file : str
+        Name of the table: ``readings.csv``, ``additions.csv``, ``water_changes.csv``, ``events.csv``.
+    rows : sequence of dict of str to str
+        Cells by column; columns a row does not name stay empty. The order is that of the file.
+
+    Returns
+    -------
+    int
+        Number of rows appended.
+
+    Raises
+    ------
+    InputError
+        If the table, a column or a cell cannot be used, the file as it stands cannot be read, another
+        program holds the lock or changes the file meanwhile, or the folder cannot be written. Nothing
+        is appended then, unless the disk fails after the move.
+
+    Notes
+    -----
+    A program that does not know the lock, such as a spreadsheet, is seen only if it saved before the
+    move. Save and close it first.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> from reef_calc.log.folder import start_tank
+    >>> place = start_tank(Path(tempfile.mkdtemp()) / "reef", "Reef", 300.0, "Europe/Berlin")
+    >>> append_rows(place, "water_changes.csv", [{"time": "2026-02-13", "litres": "40"}])
+    1
+    >>> (place / "water_changes.csv").read_text()
+    'time,litres,salinity,note\n2026-02-13,40,,\n'
+    """
+    folder = Path(folder)
+    if file not in COLUMNS:
+        raise InputError("one of " + ", ".join(COLUMNS), file, "Write one of these.", "append_rows")
+    if not (folder / "tank.toml").is_file():
+        raise InputError("a tank folder, with tank.toml", str(folder), "Check the path.", file)
+    if not rows:
+        return 0
+    try:
+        with FileLock(folder / LOCK, timeout=WAIT_SECONDS):
+            _append(folder, file, rows)
+    except Timeout as err:
+        raise InputError(
+            "the tank folder for itself",
+            str(folder),
+            "Another program is writing there. Nothing was written; try again.",
+            file,
+        ) from err
+    except (OSError, NotImplementedError) as err:
+        raise InputError(
+            "a tank folder that can be written",
+            str(folder),
+            f"The system said: {getattr(err, 'strerror', None) or err}. Close the file in other "
+            "programs, or copy the folder to a place of your own.",
+            file,
+        ) from err
+    return len(rows)
+
+
+def _append(folder: Path, file: str, rows: Sequence[Mapping[str, str]]) -> None:
+    # A link may lead to another folder; the file there is the one to replace.
+    path = (folder / file).resolve()
+    old = path.read_bytes() if path.exists() else None
+    content = (",".join(COLUMNS[file]) + "\n").encode() if old is None else old
+    new = _longer(file, content, rows)
+    if old is not None:
+        (folder / PREVIOUS).mkdir(exist_ok=True)
+        with _written_beside(folder / PREVIOUS / file, old) as kept:
+            _move(kept, folder / PREVIOUS / file)
+    with _written_beside(path, new) as beside:
+        if (path.read_bytes() if path.exists() else None) != old:
+            raise InputError(
+                "a file that no other program changes meanwhile",
+                file,
+                "Nothing was written. Save and close it in the other program, then try again.",
+                file,
+            )
+        if old is not None:
+            shutil.copymode(path, beside)
+        _move(beside, path)
+
+
+def _longer(file: str, content: bytes, rows: Sequence[Mapping[str, str]]) -> bytes:
+    """Return the content with the rows below it, after reading it back."""
+    table = read_table(file, content)
+    whole = [p for p in table.problems if p.severity == "refused" and table.refused_whole]
+    unclosed = [p for p in table.problems if p.reason.startswith("A quote is opened")]
+    if whole or unclosed:
+        raise InputError(
+            "a file that can be read as it stands",
+            (whole + unclosed)[0].reason,
+            f"{(whole + unclosed)[0].repair} Nothing was written.",
+            file,
+        )
+    header = [name.strip().lower() for name in table.cells[0]]
+    cells = [_cells(file, header, row) for row in rows]
+    found = _LINE_END.search(content)
+    end = found[0] if found else b"\n"
+    new = content if content.endswith((b"\n", b"\r")) else content + end
+    for record in cells:
+        new += _line(record, file) + end
+    after = read_table(file, new)
+    if after.cells != (*table.cells, *cells):
+        raise InputError(
+            "cells that are the same when they are read again",
+            ", ".join(cell for record in cells for cell in record if cell),
+            "Leave out unusual characters; nothing was written.",
+            file,
+        )
+    return new
+
+
+def _cells(file: str, header: list[str], row: Mapping[str, str]) -> tuple[str, ...]:
+    for name, cell in row.items():
+        if not isinstance(cell, str):
+            raise InputError("text in every cell", cell, "Write it as text.", f"{file}, {name}")
+        if name not in header and (cell or name not in COLUMNS[file]):
+            raise InputError(
+                "a column of the file: " + ", ".join(header),
+                name,
+                "Add the column to the file, and a comma to every row, or leave the cell out."
+                if name in COLUMNS[file]
+                else "Use one of these.",
+                file,
+            )
+    # “start” and “amount” of a dose have rules of their own; a row without its time is never right.
+    first = NEEDED[file][0]
+    if not row.get(first, "").strip():
+        raise InputError(f"a {first} in every row", row, "Fill it in.", file)
+    return tuple(row.get(name, "") for name in header)
+
+
+def _line(record: tuple[str, ...], file: str) -> bytes:
+    text = io.StringIO()
+    # With this line end the writer puts both a carriage return and a line feed in quotes.
+    csv.writer(text, lineterminator="\r\n").writerow(record)
+    try:
+        return text.getvalue().removesuffix("\r\n").encode("utf-8")
+    except UnicodeEncodeError as err:
+        raise InputError(
+            "text that can be written as UTF-8", repr(record), "Type it again.", file
+        ) from err
+
+
+@contextmanager
+def _written_beside(path: Path, content: bytes) -> Iterator[Path]:
+    """Give a file in the same folder that holds the content, on the disk; gone afterwards."""
+    # One name for all: what a killed program left behind is overwritten by the next.
+    beside = path.with_name(f".{path.name}.new")
+    try:
+        with beside.open("wb") as target:
+            target.write(content)
+            target.flush()
+            os.fsync(target.fileno())
+        yield beside
+    finally:
+        beside.unlink(missing_ok=True)
+
+
+def _move(beside: Path, path: Path) -> None:
+    beside.replace(path)
+    if os.name != "posix":  # elsewhere a folder cannot be opened, and the move is written through
+        return
+    handle = os.open(path.parent, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

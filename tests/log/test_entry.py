@@ -1,0 +1,270 @@
+"""Appending to a table: bytes kept, cells that come back, two writers, and killed writers."""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from reef_calc.errors import InputError
+from reef_calc.log import entry
+from reef_calc.log.entry import append_rows
+from reef_calc.log.tables import read_table
+from reef_calc.log.tank import open_tank
+from tests.folders import make_folder
+
+ROOT = Path(__file__).parents[2]
+FILE = "water_changes.csv"
+HEADER = b"time,litres,salinity,note\n"
+ROW = {"time": "2026-02-13", "litres": "40"}
+
+
+def folder_with(place: Path, content: bytes = HEADER) -> Path:
+    return make_folder(place / "tank", water_changes_csv=content)
+
+
+def refused(folder: Path, rows: list[dict[str, str]], piece: str, file: str = FILE) -> None:
+    """Assert that the rows are refused with a sentence, and that the folder stays as it was."""
+    before = {p.name: p.read_bytes() for p in folder.glob("*.*") if p.is_file()}
+    with pytest.raises(InputError) as told:
+        append_rows(folder, file, rows)
+    assert piece in str(told.value)
+    after = {p.name: p.read_bytes() for p in folder.glob("*.*") if p.is_file()}
+    after.pop(entry.LOCK, None)
+    before.pop(entry.LOCK, None)
+    assert after == before
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (HEADER, HEADER + b"2026-02-13,40,,\n"),
+        (HEADER.rstrip(), HEADER + b"2026-02-13,40,,\n"),
+        (b"\xef\xbb\xbf" + HEADER, b"\xef\xbb\xbf" + HEADER + b"2026-02-13,40,,\n"),
+        (b"time,litres\r\n2026-01-01,30", b"time,litres\r\n2026-01-01,30\r\n2026-02-13,40\r\n"),
+        (b"time,litres\r2026-01-01,30\r", b"time,litres\r2026-01-01,30\r2026-02-13,40\r"),
+        (b" Litres,mine,TIME\n30,x,2026-01-01\n", b" Litres,mine,TIME\n30,x,2026-01-01\n40,,2026-02-13\n"),
+        (b'time,litres\n2026-01-01,"30"\n\n', b'time,litres\n2026-01-01,"30"\n\n2026-02-13,40\n'),
+        (b"time,litres\n2026-01-01,\xff\n", b"time,litres\n2026-01-01,\xff\n2026-02-13,40\n"),
+    ],
+)  # fmt: skip
+def test_what_was_there_stays_byte_for_byte(old: bytes, new: bytes, tmp_path: Path) -> None:
+    folder = folder_with(tmp_path, old)
+    assert append_rows(folder, FILE, [ROW]) == 1
+    assert (folder / FILE).read_bytes() == new
+    assert (folder / entry.PREVIOUS / FILE).read_bytes() == old
+    assert list(folder.glob(".*.new")) == []
+
+
+def test_a_missing_table_is_begun_with_its_header(tmp_path: Path) -> None:
+    folder = folder_with(tmp_path)
+    (folder / FILE).unlink()
+    assert append_rows(folder, FILE, [ROW, ROW | {"note": "second"}]) == 2
+    assert (folder / FILE).read_bytes() == HEADER + b"2026-02-13,40,,\n2026-02-13,40,,second\n"
+    assert not (folder / entry.PREVIOUS / FILE).exists()
+
+
+def test_the_file_of_a_link_is_replaced_not_the_link(tmp_path: Path) -> None:
+    folder = folder_with(tmp_path)
+    real = tmp_path / "elsewhere.csv"
+    (folder / FILE).rename(real)
+    (folder / FILE).symlink_to(real)
+    real.chmod(0o640)
+    append_rows(folder, FILE, [ROW])
+    assert (folder / FILE).is_symlink()
+    assert real.read_bytes().endswith(b"40,,\n")
+    assert real.stat().st_mode & 0o777 == 0o640
+
+
+def test_nothing_to_append_changes_nothing(tmp_path: Path) -> None:
+    folder = folder_with(tmp_path)
+    assert append_rows(folder, FILE, []) == 0
+    assert not (folder / entry.PREVIOUS).exists()
+
+
+CELL = st.text(
+    st.characters(exclude_categories=["Cs"]) | st.sampled_from(",;\"\n\r\t '="), max_size=8
+)
+
+
+@given(st.lists(CELL, min_size=1, max_size=4), st.sampled_from([b"\n", b"\r\n", b"\r"]))
+@settings(max_examples=40, deadline=None, derandomize=True)
+def test_every_text_comes_back_as_it_was(notes: list[str], end: bytes) -> None:
+    with tempfile.TemporaryDirectory() as place:
+        folder = folder_with(Path(place), HEADER.replace(b"\n", end))
+        append_rows(folder, FILE, [ROW | {"note": note} for note in notes])
+        cells = read_table(FILE, (folder / FILE).read_bytes()).cells
+        assert [row[3] for row in cells[1:]] == notes
+        assert {len(row) for row in cells} == {4}
+
+
+@pytest.mark.parametrize(
+    ("rows", "piece"),
+    [
+        ([ROW | {"colour": "blue"}], "needed a column of the file: time, litres, salinity, note"),
+        ([ROW | {"colour": ""}], "colour"),
+        ([ROW, {"litres": "40"}], "needed a time in every row"),
+        ([ROW | {"time": " "}], "needed a time in every row"),
+        ([ROW | {"note": "\ud800"}], "UTF-8"),
+        ([ROW | {"litres": 40}], "needed text in every cell"),
+        ([ROW | {"note": "x" * 140_000}], "read again"),
+    ],
+)
+def test_rows_that_cannot_be_used(rows: list[dict[str, str]], piece: str, tmp_path: Path) -> None:
+    refused(folder_with(tmp_path), rows, piece)
+
+
+@pytest.mark.parametrize(
+    ("content", "piece"),
+    [
+        (b"", "The file is empty"),
+        (b"time;litres\n", "is missing"),
+        (HEADER + b'2026-01-01,30,,"open\n', "A quote is opened and not closed"),
+        (HEADER.decode().encode("utf-16"), "UTF-16"),
+        (b"time,litres,litres\n", "twice"),
+    ],
+)
+def test_files_that_cannot_be_read_are_left_alone(
+    content: bytes, piece: str, tmp_path: Path
+) -> None:
+    refused(folder_with(tmp_path, content), [ROW], piece)
+
+
+def test_a_column_the_file_lacks_is_not_dropped_in_silence(tmp_path: Path) -> None:
+    folder = folder_with(tmp_path, b"time,litres\n")
+    refused(folder, [ROW | {"note": "x"}], "Add the column to the file")
+    assert append_rows(folder, FILE, [ROW | {"note": ""}]) == 1
+
+
+def test_other_tables_and_folders(tmp_path: Path) -> None:
+    folder = folder_with(tmp_path)
+    refused(folder, [ROW], "needed one of readings.csv", "tank.toml")
+    refused(folder, [ROW], "needed one of readings.csv", "../tank/water_changes.csv")
+    with pytest.raises(InputError, match="needed a tank folder"):
+        append_rows(tmp_path, FILE, [ROW])
+
+
+def test_a_folder_that_cannot_be_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = folder_with(tmp_path)
+
+    def read_only(*_: object, **__: object) -> None:
+        raise PermissionError(13, "Permission denied", str(folder))
+
+    monkeypatch.setattr(entry.os, "fsync", read_only)
+    refused(folder, [ROW], "The system said: Permission denied.")
+
+
+def test_a_lock_held_by_another(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = folder_with(tmp_path)
+    monkeypatch.setattr(entry, "WAIT_SECONDS", 0.1)
+    with entry.FileLock(folder / entry.LOCK):
+        refused(folder, [ROW], "Another program is writing there")
+    assert append_rows(folder, FILE, [ROW]) == 1
+
+
+def test_a_program_without_the_lock_is_not_overwritten(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = folder_with(tmp_path)
+    saved = HEADER + b"2026-02-01,20,,saved meanwhile\n"
+    longer = entry._longer
+
+    def slow(*arguments: object) -> bytes:
+        (folder / FILE).write_bytes(saved)
+        return longer(*arguments)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(entry, "_longer", slow)
+    with pytest.raises(InputError, match="no other program changes"):
+        append_rows(folder, FILE, [ROW])
+    assert (folder / FILE).read_bytes() == saved
+
+
+def write_many(folder: Path, name: str, count: int) -> None:
+    """Append rows named by writer and number, one at a time, and say each that was acknowledged."""
+    for i in range(count):
+        append_rows(folder, FILE, [ROW | {"note": f"{name} {i}"}])
+        os.write(1, f"{name} {i}\n".encode())
+
+
+def kill_writers(folder: Path, kills: int) -> None:
+    """Kill writers at random moments; print the acknowledged rows, and the kills while writing."""
+    chance = random.Random(20261)
+    acknowledged: list[str] = []
+    midway = 0
+    for round_ in range(kills):
+        reading, writing = os.pipe()
+        child = os.fork()
+        if child == 0:
+            os.dup2(writing, 1)
+            write_many(folder, f"writer {round_}", 1_000)
+            os._exit(0)
+        os.close(writing)
+        time.sleep(chance.uniform(0.001, 0.02))
+        os.kill(child, signal.SIGKILL)
+        os.waitpid(child, 0)
+        with os.fdopen(reading) as pipe:
+            acknowledged += pipe.read().splitlines()
+        midway += any(folder.rglob(".*.new"))
+        check(folder, acknowledged)
+    print(json.dumps({"acknowledged": acknowledged, "midway": midway}))  # noqa: T201
+
+
+def check(folder: Path, acknowledged: list[str]) -> None:
+    """Raise unless file and previous copy load whole and every acknowledged row is there, once."""
+    for path in (folder / FILE, folder / entry.PREVIOUS / FILE):
+        table = read_table(FILE, path.read_bytes() if path.exists() else HEADER)
+        if table.problems or len(table.rows) != table.count:
+            raise ValueError(f"{path}: {table.problems}")
+    notes = [row["note"] for row in read_table(FILE, (folder / FILE).read_bytes()).rows]
+    if len(set(notes)) != len(notes) or not set(acknowledged) <= set(notes):
+        raise ValueError(f"lost: {set(acknowledged) - set(notes)}")
+
+
+def started(call: str) -> subprocess.Popen[str]:
+    """Start a call of this module in a process of its own: one thread, so that it may fork."""
+    code = f"from pathlib import Path; from tests.log import test_entry as t; t.{call}"
+    return subprocess.Popen(
+        [sys.executable, "-c", code],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+
+
+def said(process: subprocess.Popen[str]) -> str:
+    out, err = process.communicate(timeout=120)
+    assert process.returncode == 0, err
+    return out
+
+
+def test_two_writers_at_once_lose_nothing(tmp_path: Path) -> None:
+    folder = folder_with(tmp_path)
+    running = [started(f"write_many(Path({str(folder)!r}), {name!r}, 40)") for name in "ab"]
+    acknowledged = [line for process in running for line in said(process).splitlines()]
+    assert len(acknowledged) == 80
+    check(folder, acknowledged)
+    assert len(open_tank(folder).water_changes) == 80
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
+def test_a_writer_killed_at_any_moment_loses_nothing(tmp_path: Path) -> None:
+    folder = folder_with(tmp_path)
+    told = json.loads(said(started(f"kill_writers(Path({str(folder)!r}), 120)")))
+    assert len(told["acknowledged"]) > 20
+    assert told["midway"] > 5  # else the kills fell between the writes and tested nothing
+    tank = open_tank(folder)
+    assert set(told["acknowledged"]) <= set(tank.water_changes["note"])
+    assert [p for p in tank.problems if p.severity != "note" and p.file == FILE] == []
+    append_rows(folder, FILE, [ROW | {"note": "after"}])
+    assert list(folder.rglob(".*.new")) == []
