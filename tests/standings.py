@@ -273,7 +273,7 @@ def alkalinity_history(**other: Any) -> Standing:
         "beside": (
             SimpleNamespace(
                 title="Without the last reading", rate=0.98, low=0.92, high=1.04,
-                words="The last reading <alone> moves it by 0.06.",
+                words="The last reading <alone> moves it by 0.06.", unit="dKH",
             ),
         ),
         "messages": (),
@@ -311,7 +311,7 @@ def calcium_history() -> Standing:
         beside=(
             SimpleNamespace(
                 title="Calcium readings alone", rate=6.9, low=5.6, high=8.2,
-                words="Most of the rate above comes from the alkalinity readings.",
+                words="Most of the rate above comes from the alkalinity readings.", unit="mg/L",
             ),
         ),
         p_not_constant=0.01, invisible_days=21.0,

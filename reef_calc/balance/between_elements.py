@@ -64,7 +64,7 @@ def with_neighbours(
     --------
     >>> from reef_calc.balance.consumption import estimate_consumption
     >>> from reef_calc.log.example import example_tank
-    >>> estimate_consumption(example_tank(), "magnesium").beside[0].title
+    >>> estimate_consumption(example_tank(), "magnesium", "2026-02-15").beside[0].title
     'Expected from alkalinity'
     """
     if estimate.element in EXPECTED:
@@ -191,7 +191,8 @@ def _with_joint(
     told = [
         m
         for m in joint_messages(found)
-        if not (m.code.startswith("RATIO") and found.p_not_constant >= CONSTANT_ENOUGH)
+        if m.code != "CALCIUM_JOINT"
+        and not (m.code.startswith("RATIO") and found.p_not_constant >= CONSTANT_ENOUGH)
     ]
     size = ("ROUGH", "NOT_DETERMINED", "ZERO_INSIDE", "RISES")
     kept = [m for m in estimate.messages if m.code not in size]
@@ -207,16 +208,22 @@ def _with_joint(
         if steady is None
         else WeightedRate(1 - found.p_not_constant, steady.value, steady.low, steady.high),
         humps=(),
-        beside=tuple(beside),
+        beside=(*beside, *estimate.beside),
         messages=(*told, *kept),
     )
 
 
 def _share_words(found: JointRate) -> str:
     if found.share_from_alkalinity is None:
-        return "The calcium kit alone is too coarse to see a young change."
+        return (
+            "The calcium kit alone is too coarse to see a young change. The line over time is drawn "
+            "from the calcium readings alone."
+        )
     share = 100 * max(found.share_from_alkalinity, 0.0)
-    return f"About {share:.0f} % of what is known comes from the alkalinity readings."
+    return (
+        f"About {share:.0f} % of what is known comes from the alkalinity readings. The line over time "
+        "is drawn from the calcium readings alone."
+    )
 
 
 def monthly_ratio(calcium: ConsumptionEstimate, alkalinity: ConsumptionEstimate) -> pd.DataFrame:

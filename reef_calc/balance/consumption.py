@@ -28,6 +28,7 @@ from reef_calc.balance.rate_now import NowFit, curve_of, fit_now, invisible_days
 from reef_calc.balance.record import ElementRecord, element_record
 from reef_calc.balance.refusals import bridged, mostly_beyond, too_few
 from reef_calc.balance.results import ConsumptionEstimate
+from reef_calc.balance.strength_check import strength_beside
 from reef_calc.balance.told import told_of
 from reef_calc.balance.uncertainty import (
     arithmetic,
@@ -165,15 +166,16 @@ def _estimate(
     aside = set_aside_frame(whole, fit, told, DOUBTED)
     left_out = pd.concat([whole.left_out, aside], ignore_index=True)
     clean = kept.without(frozenset(aside["row"]))
-    monthly = monthly_use(clean, worth, step_columns(fit))
+    events = found_events(tank, fit, told)
+    monthly = monthly_use(clean, worth, step_columns(fit, clean))
     estimate = replace(
         empty,
         left_out=left_out[left_out["time"] >= since].sort_values("time", ignore_index=True),
         set_aside=aside,
         months=months_frame(monthly, clean) if monthly else empty.months,
         monthly=monthly,
-        findings=found_events(tank, fit, told),
-        curve=curve_of(fit),
+        findings=events,
+        curve=curve_of(fit, events),
         p_not_constant=fit.now.p_not_constant,
         if_nothing_changed=fit.now.if_nothing_changed,
         humps=tuple((h.weight, h.rate, h.low, h.high) for h in fit.now.humps),
@@ -324,6 +326,7 @@ def _filled(
         ),
     )
     if with_checks:
+        estimate = replace(estimate, beside=strength_beside(tank, fit.record, worth))
         z = window.sessions["level"].to_numpy(float) - balance.D
         X = np.column_stack([balance.G, -balance.H, *(c.values for c in columns)])
         try:

@@ -20,6 +20,7 @@ from reef_calc.numbers_in_words import with_interval
 
 CLOSE = pd.Timedelta(days=7)
 SURE = 0.8
+WORTH_TELLING = 0.05
 RATE_FITS = (
     "Only dose minus use is seen: use changed, or more or less was delivered than set (pump, hose, "
     "air, an empty or weak container), or the salt mix changed."
@@ -29,8 +30,8 @@ RATE_FITS = (
 def found_events(tank: Tank, fit: NowFit, told: Told) -> tuple[FoundEvent, ...]:
     """Return the findings of a fit, in order of time, with what the keeper decided on each.
 
-    A change of rate is only told from 80 %, or with a size whose interval leaves out nothing: over a
-    long span of few readings a change is likely before any reading speaks for it.
+    A change of rate is only told from 80 %, or with a size of 5 % whose interval leaves out nothing:
+    over a long span of few readings a change is likely before any reading speaks for it.
 
     Parameters
     ----------
@@ -55,7 +56,9 @@ def found_events(tank: Tank, fit: NowFit, told: Told) -> tuple[FoundEvent, ...]:
     """
     said = []
     for f in fit.now.history.findings:
-        clear = f.low > 0 or f.high < 0
+        clear = (f.low > 0 or f.high < 0) and (
+            f.kind != "rate change" or abs(f.size) >= WORTH_TELLING * abs(fit.now.rate)
+        )
         if f.kind != "gross error" and not clear and f.probability < SURE:
             continue
         if not math.isfinite(f.size):

@@ -165,9 +165,8 @@ def monthly_use(
     ['2026-01', '2026-02']
     """
     months, spans = month_spans(record.sessions["day"].to_numpy(float), record.zone)
-    fitting = tuple(c for c in extra if len(c.values) == len(record.sessions))
     try:
-        return MonthlyUse(months, fit_record(record, sd_worth, spans, fitting)[0])
+        return MonthlyUse(months, fit_record(record, sd_worth, spans, extra)[0])
     except CannotTellError:
         return None
 
@@ -193,8 +192,7 @@ def months_frame(monthly: MonthlyUse, record: ElementRecord) -> pd.DataFrame:
     >>> from reef_calc.balance.record import element_record
     >>> until = pd.Timestamp("2026-02-16", tz="UTC")
     >>> record = element_record(example_tank(), "alkalinity", "dKH", until)
-    >>> kept, _, monthly = settle(record, sd_worth=20.0)
-    >>> frame = months_frame(monthly, kept)
+    >>> frame = months_frame(monthly_use(record, sd_worth=20.0), record)
     >>> frame[["month", "rate", "dosed", "readings"]].round(2).values.tolist()
     [['2026-01', 1.03, 1.0, 8], ['2026-02', 1.03, 1.0, 4]]
     """

@@ -72,7 +72,8 @@ def paying_columns(tank: Tank, record: ElementRecord) -> PayingColumns:
     own = ELEMENTS[record.element]
     if own.behaviour == "used" and len(record.sessions) >= LEAST_SITTINGS:
         balance = record.balance()
-        s0 = float(np.hypot(record.sessions["sd"].iloc[-1], record.sessions["resolution"].iloc[-1]))
+        last = record.sessions.iloc[-1]
+        s0 = float(np.hypot(last["sd"], last["resolution"] / np.sqrt(12)))
         z = record.sessions["level"].to_numpy(float) - balance.D
         rate = abs(float(huber_rate(z, np.column_stack([balance.G, -balance.H]), s0)[1]))
         rhythm = weekly_rhythm(record, rate)

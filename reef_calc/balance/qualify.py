@@ -98,16 +98,16 @@ def what_helps(e: ConsumptionEstimate) -> str:
     >>> from reef_calc.balance.consumption import estimate_consumption
     >>> tank = example_tank()
     >>> use = estimate_consumption(tank, "alkalinity")
-    >>> what_helps(use)
-    'measure what the pump gives into a cylinder'
+    >>> what_helps(use)  # more readings, nothing else
+    ''
     """
     if e.budget.empty or e.rate is None:
         return ""
-    largest = str(e.budget["source"].iloc[int(e.budget["share"].to_numpy(float).argmax())])
+    # Pump and strength move use and dose alike: measuring them decides nothing between the two.
+    own = e.budget[e.budget["source"] != "pump and strength"]
+    largest = str(own["source"].iloc[int(own["u"].to_numpy(float).argmax())])
     if largest == "new water":
         return "test the new water once with the same kit"
-    if largest == "pump and strength":
-        return "measure what the pump gives into a cylinder"
     if largest == "new water read with another kit":
         return "read one new water with the kit in use"
     return ""

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import pandas as pd
 
 from reef_calc.balance.additions import moment
-from reef_calc.balance.findings import RateCurve
+from reef_calc.balance.findings import FoundEvent, RateCurve
 from reef_calc.balance.mixture_answer import CurrentRate
 from reef_calc.balance.mixture_priors import Priors, session_noise
 from reef_calc.balance.rate_mixture import current_rate
@@ -135,13 +136,15 @@ def fit_now(
     return NowFit(record, now, tuple(columns), balance)
 
 
-def curve_of(fit: NowFit) -> RateCurve:
+def curve_of(fit: NowFit, findings: tuple[FoundEvent, ...]) -> RateCurve:
     """Return the use over time for the rate lane.
 
     Parameters
     ----------
     fit : NowFit
         A fitted record.
+    findings : tuple of FoundEvent
+        What is told; the segments lie between its changes that were not rejected.
 
     Returns
     -------
@@ -157,14 +160,17 @@ def curve_of(fit: NowFit) -> RateCurve:
     (True, 1)
     """
     history = fit.now.history
-    at = [moment(t) for t in history.times]
-    rows = [
-        (at[g.first], at[g.last], g.rate, g.low, g.high)
-        for g in history.segments
-        if g.last > g.first
-    ]
+    at = pd.DatetimeIndex([moment(t) for t in history.times])
+    turns = [f for f in findings if f.kind == "rate change" and f.decision != "rejected"]
+    edges = [at[0], *(f.start + (f.stop - f.start) / 2 for f in turns), at[-1]]
+    rows = []
+    for start, stop in pairwise(edges):
+        inside = np.flatnonzero((at >= start) & (at <= stop))
+        if len(inside):
+            k = inside[len(inside) // 2]
+            rows.append((start, stop, history.rate[k], history.low[k], history.high[k]))
     return RateCurve(
-        pd.DatetimeIndex(at),
+        at,
         tuple(float(x) for x in history.rate),
         tuple(float(x) for x in history.low),
         tuple(float(x) for x in history.high),
@@ -172,13 +178,15 @@ def curve_of(fit: NowFit) -> RateCurve:
     )
 
 
-def step_columns(fit: NowFit) -> tuple[KnownColumn, ...]:
+def step_columns(fit: NowFit, record: ElementRecord) -> tuple[KnownColumn, ...]:
     """Return a column for each step of the level that is believed, as the likelier of its two kinds.
 
     Parameters
     ----------
     fit : NowFit
         A fitted record.
+    record : ElementRecord
+        The sittings that the columns are wanted for.
 
     Returns
     -------
@@ -190,12 +198,12 @@ def step_columns(fit: NowFit) -> tuple[KnownColumn, ...]:
     See :func:`reef_calc.balance.consumption.estimate_consumption`, whose months use them.
     """
     found = []
-    t = fit.balance.times
+    t = record.sessions["day"].to_numpy(float)
     for j, f in enumerate(fit.now.history.findings):
         if f.kind != "level step" or f.probability < STEP_BELIEVED:
             continue
         if f.p_dose > f.p_lot:
-            events = fit.record.events
+            events = record.events
             one = WaterEvents(
                 dose_times=np.array([(f.start + f.stop) / 2]),
                 dose_rises=np.ones(1),
@@ -229,7 +237,7 @@ def invisible_days(fit: NowFit) -> float | None:
     >>> from reef_calc.balance.consumption import estimate_consumption
     >>> from reef_calc.log.example import example_tank
     >>> estimate_consumption(example_tank(), "alkalinity", with_cross_checks=True).invisible_days
-    13
+    8
     """
     s = fit.record.sessions.tail(LOOKED_BACK)
     last = s.iloc[-1]

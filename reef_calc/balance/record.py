@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from reef_calc.balance.additions import AdditionHistory, addition_history, days
+from reef_calc.balance.additions import AdditionHistory, addition_history, arriving, days
 from reef_calc.balance.given_doses import water_events
 from reef_calc.balance.steady_use import KnownColumn
 from reef_calc.balance.water_balance import BalanceColumns, WaterEvents, balance_columns
@@ -251,7 +251,7 @@ def element_record(tank: Tank, element: str, unit: str, until: pd.Timestamp) -> 
         left_out,
         doses,
         new_water,
-        water_events(tank, doses, new_water.levels),
+        water_events(tank, arriving(doses), new_water.levels),
         scaled,
     )
 

@@ -101,7 +101,8 @@ class SamplingOutlook:
 
         share = 100 * self.after / abs(e.rate)
         return (
-            f"After the {self.planned} planned readings the use of {e.name} will be known to "
+            f"After the {self.planned} planned {'reading' if self.planned == 1 else 'readings'} "
+            f"the use of {e.name} will be known to "
             f"{width(self.after)} {e.unit} a day (± {share:.0f} %) if it stays steady. One more "
             f"reading: {width(self.one_more)}. A kit twice as fine: {width(self.finer_kit)}. "
             f"The same readings over twice the time: {width(self.longer_span)}."
@@ -178,7 +179,10 @@ def outlook(
         )
         return float(found[-1]) if found.size else math.inf
 
-    candidates = np.arange(math.floor(since) + 1, math.floor(future[-1]) + 1, dtype=float)
+    first = math.floor(future[0])
+    candidates = np.arange(
+        max(first, math.floor(since) + 1), math.floor(future[-1]) + 1, dtype=float
+    )
     candidates = candidates if candidates.size else future[-1:]
     with_one = [after(np.sort(np.r_[future, day])) for day in candidates]
     best = int(np.argmin(with_one))

@@ -10,8 +10,10 @@ from numpy.typing import NDArray
 from reef_calc.balance.extra_columns import dose_events, level_response
 from reef_calc.balance.history_fit import fit_record
 from reef_calc.balance.record import ElementRecord
+from reef_calc.balance.results import Beside
 from reef_calc.balance.steady_use import MEASURED_SD_WORTH, KnownColumn
 from reef_calc.errors import CannotTellError, InputError
+from reef_calc.log.tank import Tank
 from reef_calc.messages import Message
 from reef_calc.numbers_in_words import with_interval
 
@@ -174,7 +176,7 @@ def _drift(record: ElementRecord, use: float) -> list[KnownColumn]:
 
 
 def _variation(record: ElementRecord, response: Floats) -> float:
-    """Standard deviation over mean of the dose per day between readings, by length of interval."""
+    """Return the standard deviation over the mean of the dose per day between readings."""
     c = record.balance()
     given = np.diff(response) + (1 - c.g[1:]) * response[:-1]
     length = c.h[1:]
@@ -216,3 +218,52 @@ def _told(check: StrengthCheck, as_stated: bool) -> Message:
         "changed on the days the dose did, that looks the same.",
         "qualified",
     )
+
+
+def strength_beside(tank: Tank, record: ElementRecord, sd_worth: float) -> tuple[Beside, ...]:
+    """Return for the supplement that brings most whether the tank answers to it as stated.
+
+    Parameters
+    ----------
+    tank : Tank
+        An opened tank folder.
+    record : ElementRecord
+        Sittings, doses and water changes of one element.
+    sd_worth : float
+        Number of readings the kit's SD is worth (no unit).
+
+    Returns
+    -------
+    tuple of Beside
+        One, in words and with its factor where it can be told; none without doses.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from reef_calc.balance.record import element_record
+    >>> from reef_calc.log.example import example_tank
+    >>> tank, until = example_tank(), pd.Timestamp("2026-02-16", tz="UTC")
+    >>> record = element_record(tank, "alkalinity", "dKH", until)
+    >>> strength_beside(tank, record, 20.0)[0].rate is None  # the dose never varied
+    True
+    """
+    steps, shots = record.doses.steps, record.doses.shots
+    given: dict[str, float] = {}
+    for step in steps.itertuples(index=False):
+        brought = step.rate * (step.stop - step.start)
+        given[step.supplement] = given.get(step.supplement, 0.0) + brought
+    for shot in shots.itertuples(index=False):
+        if not shot.standing:
+            given[shot.supplement] = given.get(shot.supplement, 0.0) + shot.rise
+    if not given:
+        return ()
+    name = max(given, key=lambda supplement: given[supplement])
+    try:
+        check = strength_check(record, name, tank.waters[-1].net_L, sd_worth=sd_worth)
+    except CannotTellError:
+        return ()
+    words = " ".join(message.text for message in check.messages)
+    title = f"Answer to {name} against what is stated (1 = as stated)"
+    if check.decision == "cannot tell":
+        return (Beside(title, None, None, None, words, ""),)
+    return (Beside(title, check.factor, check.low, check.high, words, ""),)

@@ -59,6 +59,7 @@ def told_of(tank: Tank, element: str, record: ElementRecord) -> Told:
 
     Examples
     --------
+    >>> import pandas as pd
     >>> from reef_calc.log.example import example_tank
     >>> from reef_calc.balance.record import element_record
     >>> tank = example_tank()

@@ -91,10 +91,8 @@ def _first_monday(
         first = moment.tz_convert(ZoneInfo(zone)).tz_localize(None).normalize()
     else:
         past = [np.max(o.element.times) for o in outlooks if np.size(o.element.times)]
-        newest = _local(max(past), zone) if past else pd.NaT
-        proposed = table["day"].min()
-        first = newest if proposed is pd.NaT else proposed if newest is pd.NaT else newest
-        first = _local(0.0, zone) if first is pd.NaT else first
+        newest = max(past) if past else 0.0  # without anything to show, no week is shown either
+        first = table["day"].iloc[0] if len(table) and not past else _local(newest, zone)
     return first - pd.Timedelta(days=first.weekday())
 
 
@@ -134,7 +132,7 @@ def _weeks_html(table: pd.DataFrame, outlooks: Sequence[Any], monday: pd.Timesta
     more = [f"{e.element} on {_date(e.day)} {e.day.year}" for e in records(outside)]
     note = f'<p class="rc-small">Outside these weeks: {escape(", ".join(more))}.</p>'
     return (
-        '<div class="rc-scroll" tabindex="0" role="group" aria-label="Calendar of six weeks">'
+        '<div class="rc-block rc-scroll" tabindex="0" role="group" aria-label="Six weeks">'
         '<table class="rc-calendar"><caption>Six weeks, Monday to Sunday. A large dot: test on that '
         f"day.</caption><thead><tr><th scope=col>Element</th>{''.join(heads)}</tr></thead>"
         f"<tbody>{''.join(rows)}</tbody></table></div>{note if more else ''}"
@@ -179,10 +177,10 @@ def _outlooks_html(outlooks: Sequence[Any], zone: str) -> str:
         )
     titles = "".join(f"<th scope=col>{escape(head)}</th>" for head in heads)
     return (
-        "<h3>What the readings will be able to show</h3>"
+        '<div class="rc-block"><h3>What the readings will be able to show</h3>'
         '<div class="rc-scroll" tabindex="0" role="group" aria-label="What the readings will show">'
-        f'<table class="rc-calendar"><caption>{escape(_LIMITS)}</caption>'
-        f"<thead><tr>{titles}</tr></thead><tbody>{''.join(rows)}</tbody></table></div>"
+        f'<table class="rc-calendar rc-outlook"><caption>{escape(_LIMITS)}</caption>'
+        f"<thead><tr>{titles}</tr></thead><tbody>{''.join(rows)}</tbody></table></div></div>"
     )
 
 
@@ -192,7 +190,9 @@ def _cell(words: str, below: str) -> str:
 
 def _width(o: Any, half: float) -> str:
     # One digit more than the result deserves, so that small gains can be told apart.
-    return f"± {fixed(half, decimals_for(o.after) + 1)}" if math.isfinite(half) else "no interval"
+    return (
+        f"±\u00a0{fixed(half, decimals_for(o.after) + 1)}" if math.isfinite(half) else "no interval"
+    )
 
 
 def _share(o: Any, half: float) -> str:

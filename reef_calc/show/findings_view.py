@@ -4,17 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from reef_calc.balance.consumption import estimate_consumption
 from reef_calc.balance.findings import FoundEvent
 from reef_calc.balance.mixture_answer import as_percent
 from reef_calc.balance.results import ConsumptionEstimate
 from reef_calc.log.decisions import Decision
+from reef_calc.log.tank import Tank
 from reef_calc.show.level_wording import level_words
 from reef_calc.show.marks import kit_names
 from reef_calc.show.rate_wording import rate_words, refusal_words
 from reef_calc.show.standing import Standing
 from reef_calc.show.tables import table_html
 from reef_calc.show.times import records
-from reef_calc.show.wording import count_words, day_words, element_name, escape, with_interval
+from reef_calc.show.wording import (
+    CANNOT_TELL,
+    count_words,
+    day_words,
+    element_name,
+    escape,
+    with_interval,
+)
 
 KINDS = {
     "rate change": "change of the rate",
@@ -178,7 +187,8 @@ def _short(event: FoundEvent, zone: str) -> str:
     stop = day_words(event.stop, zone, clock=event.kind == "gross error")
     place = stop
     if event.kind != "gross error":
-        place = f"{day_words(event.start, zone, year=False)} to {stop}"
+        other_year = event.start.year != event.stop.year
+        place = f"{day_words(event.start, zone, year=other_year)} to {stop}"
     return f"{KINDS[event.kind]}, {place}, {event.word}"
 
 
@@ -207,9 +217,11 @@ def changed_words(before: Sequence[Standing], after: Sequence[Standing]) -> str:
         if other is None:
             lines.append(f"{element_name(s.element)} could not be worked out.")
         elif _rate(s.use) != _rate(other.use):
-            lines.append(
-                f"{element_name(s.element)}: {_rate(s.use)} → {_rate(other.use)} {s.unit} a day."
-            )
+            unit = f" {s.unit} a day"
+            told = f"{_rate(s.use)} → {_rate(other.use)}{unit}"
+            if other.use is None or other.use.rate is None:
+                told = f"{_rate(s.use)}{unit} → {CANNOT_TELL}"
+            lines.append(f"{element_name(s.element)}: {told}.")
     return " ".join(lines) or "No rate changed."
 
 
@@ -250,38 +262,42 @@ def leave_out_choices(standing: Standing) -> list[tuple[str, int]]:
     return choices
 
 
-def leave_out_html(standing: Standing, row: int, without: ConsumptionEstimate) -> str:
+def leave_out_html(tank: Tank, standing: Standing, row: int) -> str:
     """Return the rate with and without one reading.
 
     Parameters
     ----------
+    tank : Tank
+        The tank that the standing is of.
     standing : Standing
         The element.
     row : int
-        Row of ``readings.csv`` that was left out (index of a spreadsheet).
-    without : ConsumptionEstimate
-        The estimate without it.
+        Row of ``readings.csv`` to leave out.
 
     Returns
     -------
     str
-        HTML section.
+        HTML section; empty for a property that is not used up.
 
     Examples
     --------
     >>> from reef_calc.log.example import example_tank
     >>> from reef_calc.show.gather import gather
-    >>> standing = gather(example_tank(), "alkalinity", "2026-02")
-    >>> html = leave_out_html(standing, 14, standing.use)
+    >>> tank = example_tank()
+    >>> html = leave_out_html(tank, gather(tank, "alkalinity", "2026-02"), 14)
     >>> "Without the reading of row 14" in html, "Nothing was written" in html
     (True, True)
     """
     use = standing.use
     if use is None:
         return ""
-    words = {name: _rate_sentence(one, standing.unit) for name, one in
-             (("With it", use), ("Without it", without))}  # fmt: skip
-    lines = "".join(f"<li>{name}: {escape(text)}</li>" for name, text in words.items())
+    without = estimate_consumption(
+        tank, standing.element, use.until, unit=standing.unit, leave_out=(row,)
+    )
+    lines = "".join(
+        f"<li>{name}: {escape(_rate_sentence(one))}</li>"
+        for name, one in (("With it", use), ("Without it", without))
+    )
     together = next((len(rows) for rows in use.used["rows"] if row in rows and len(rows) > 1), 0)
     note = "Only to try it: the reading still counts. Nothing was written."
     if together:
@@ -292,7 +308,8 @@ def leave_out_html(standing: Standing, row: int, without: ConsumptionEstimate) -
     )
 
 
-def _rate_sentence(use: ConsumptionEstimate, unit: str) -> str:
+def _rate_sentence(use: ConsumptionEstimate) -> str:
     if use.rate is None:
         return refusal_words(use)
-    return f"{rate_words(use.rate, use.low, use.high, use.behaviour)} ({unit})."
+    words = rate_words(use.rate, use.low, use.high, use.behaviour)
+    return words.replace(" a day", f" {use.unit} a day") + "."

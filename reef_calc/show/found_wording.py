@@ -4,12 +4,20 @@ from __future__ import annotations
 
 from reef_calc.balance.findings import FoundEvent
 from reef_calc.balance.mixture_answer import as_percent
-from reef_calc.balance.results import ConsumptionEstimate
+from reef_calc.balance.results import Beside, ConsumptionEstimate
 from reef_calc.messages import codes
-from reef_calc.show.rate_wording import now_label, rate_words
+from reef_calc.show.rate_wording import rate_words
 from reef_calc.show.standing import Standing
 from reef_calc.show.tables import table_html
-from reef_calc.show.wording import day_words, decimals_for, element_name, fixed, with_interval
+from reef_calc.show.two_answers import hump_words
+from reef_calc.show.wording import (
+    CANNOT_TELL,
+    day_words,
+    decimals_for,
+    element_name,
+    fixed,
+    with_interval,
+)
 
 RATE_CHANGE, LEVEL_STEP, GROSS_ERROR = "rate change", "level step", "gross error"
 
@@ -158,68 +166,6 @@ def doubt_words(use: ConsumptionEstimate | None) -> dict[int, str]:
     }
 
 
-def hump_words(use: ConsumptionEstimate) -> list[str]:
-    """Return the possible rates now, each with its probability.
-
-    Parameters
-    ----------
-    use : ConsumptionEstimate
-        The estimate.
-
-    Returns
-    -------
-    list of str
-        Such as ["1.00 (70 %)", "1.22 (30 %)"], with "rises" or "falls" where it is not use;
-        empty while there is one rate only.
-
-    Examples
-    --------
-    >>> from types import SimpleNamespace as S
-    >>> two = ((0.7, 1.004, 0.96, 1.05), (0.3, 1.22, 1.1, 1.34))
-    >>> hump_words(S(humps=two, behaviour="used"))
-    ['1.00 (70 %)', '1.22 (30 %)']
-    """
-    if not use.humps:
-        return []
-    widest = max(high - low for _, _, low, high in use.humps) / 2
-    decimals = decimals_for(widest) if widest > 0 else 2
-    rates = [rate for _, rate, _, _ in use.humps]
-    # Two rates that are not the same must not read the same.
-    while len({fixed(r, decimals) for r in rates}) < len(set(rates)) and decimals < 6:
-        decimals += 1
-    words = []
-    for probability, rate, _, _ in use.humps:
-        verb = "rises " if rate < 0 else "falls " if use.behaviour == "net" else ""
-        words.append(f"{verb}{fixed(abs(rate), decimals)} ({as_percent(probability)})")
-    return words
-
-
-def now_labels(use: ConsumptionEstimate) -> list[str]:
-    """Return the labels beside the marks of the rate now.
-
-    Parameters
-    ----------
-    use : ConsumptionEstimate
-        The estimate.
-
-    Returns
-    -------
-    list of str
-        One label, or one for each possible rate.
-
-    Examples
-    --------
-    >>> from types import SimpleNamespace as S
-    >>> now_labels(S(rate=1.04, low=1.0, high=1.08, behaviour="used", humps=()))
-    ['used 1.04 ± 0.04']
-    """
-    words = hump_words(use)
-    if not words:
-        return [now_label(use)]
-    first = f"used {words[0]}" if words[0][0].isdigit() else words[0]
-    return [first, *(f"or {word}" for word in words[1:])]
-
-
 def found_lines(standing: Standing) -> list[str]:
     """Return the lines that belong beside the rate: steady or not, humps, what cannot show yet.
 
@@ -316,22 +262,27 @@ def beside_html(standing: Standing) -> str:
     Examples
     --------
     >>> from types import SimpleNamespace as S
-    >>> other = S(title="Calcium readings alone", rate=7.1, low=6.1, high=8.1, words="")
-    >>> tank = S(element="calcium", unit="mg/L", use=S(behaviour="used", beside=(other,)))
+    >>> other = S(title="Calcium readings alone", rate=7.1, low=6.1, high=8.1, words="", unit="mg/L")
+    >>> tank = S(element="calcium", unit="mg/L", use=S(behaviour="used", unit="mg/L", beside=(other,)))
     >>> "7.1 ± 1.0 a day" in beside_html(tank)
     True
     """
     use = standing.use
     if use is None or not use.beside:
         return ""
-    rows = [
-        (other.title, rate_words(other.rate, other.low, other.high, use.behaviour), other.words)
-        for other in use.beside
-    ]
+    rows = [(other.title, _beside_words(other, use), other.words) for other in use.beside]
     heads = (
         "Result",
-        "Change" if use.behaviour == "net" else "Used",
+        "Change" if use.behaviour == "net" else "Value",
         "What to know",
     )
     caption = f"Beside it: {element_name(standing.element)}, {standing.unit}, 95 % interval"
     return table_html(caption, heads, rows, texts=(0, 2))
+
+
+def _beside_words(other: Beside, use: ConsumptionEstimate) -> str:
+    """Return the number of another source: a use a day, a ratio with its unit, or a plain factor."""
+    if other.unit == use.unit:
+        return rate_words(other.rate, other.low, other.high, use.behaviour)
+    number = with_interval(other.rate, other.low, other.high)
+    return number if number == CANNOT_TELL else f"{number} {other.unit}".strip()

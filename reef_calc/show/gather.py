@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from reef_calc.balance.additions import AdditionHistory, days, moment
+from reef_calc.balance.between_elements import monthly_ratio
 from reef_calc.balance.consumption import HISTORY_DAYS, end_of, estimate_consumption
 from reef_calc.balance.results import ConsumptionEstimate
 from reef_calc.chem.elements import ELEMENTS
@@ -25,6 +26,7 @@ from reef_calc.show.standing import Standing
 from reef_calc.show.wording import day_words
 
 PUMP_DAYS = 60.0
+KITS_DAYS = 45.0
 JUMP = {"alkalinity": (0.5, "dKH"), "calcium": (20.0, "mg/L")}
 # Largest rise a day whatever tank.toml says (common practice, no source).
 MOST_PER_DAY = {
@@ -131,6 +133,7 @@ def gather(tank: Tank, element: str, month: str, *, with_cross_checks: bool = Fa
         use=use,
         decision=decide(situation),
         decimals=situation.decimals,
+        ratio=_ratio(tank, element, last_day) if with_cross_checks else None,
     )
 
 
@@ -252,7 +255,7 @@ def _situation(
             "rate_high": use.against_dose[1] if use.against_dose else use.high,
             "refusal": refusal,
             "unread": unread,
-            "kits_differ": any(m.code == "LOT_CHANGED" for m in use.messages),
+            "kits_differ": _kits_differ(readings, use),
             "what_helps": use.what_helps,
             "level_now": use.level_now[0] if use.level_now and not last["limit"] else None,
             "level_u": use.level_now[1] if use.level_now and not last["limit"] else None,
@@ -263,6 +266,22 @@ def _situation(
             "jump": _in(*JUMP[element], unit, element) if element in JUMP else None,
         }
     return Situation(**base)
+
+
+def _kits_differ(readings: pd.DataFrame, use: ConsumptionEstimate) -> bool:
+    """Return whether kits or lots that are known to differ were both in use lately."""
+    lately = readings[readings["time"] > use.until - pd.Timedelta(days=KITS_DAYS)]
+    several = len(set(zip(lately["kit"], lately["lot"], strict=True))) > 1
+    return several and any(m.code == "LOT_CHANGED" for m in use.messages)
+
+
+def _ratio(tank: Tank, element: str, last_day: str) -> pd.DataFrame | None:
+    """Calcium used per alkalinity used, month by month; None for other elements or without any."""
+    if element not in ("alkalinity", "calcium"):
+        return None
+    calcium = estimate_consumption(tank, "calcium", last_day, unit="mg/L")
+    found = monthly_ratio(calcium, estimate_consumption(tank, "alkalinity", last_day))
+    return found if len(found) else None
 
 
 def _present() -> pd.Timestamp:

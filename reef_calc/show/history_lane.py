@@ -28,6 +28,7 @@ from reef_calc.show.style import PALETTE
 from reef_calc.show.times import day_numbers
 
 _ROW = 16.0  # CSS px of one row of labels inside a lane
+_INSIDE = 80.0  # CSS px; half a label or more fits
 Floats = NDArray[np.float64]
 
 
@@ -247,7 +248,9 @@ def draw_changes(
     shown = _inside(start, stop, ax)
     if words:
         labels = [change_label(use, e) for e, seen in zip(events, shown, strict=True) if seen]
-        _label_top(ax, stop[shown], labels, pixels_per_day, RATE)
+        # In a wide span the label stands inside, beside a narrow one it follows.
+        wide = (stop - start) * pixels_per_day > _INSIDE
+        _label_top(ax, np.where(wide, start, stop)[shown], labels, pixels_per_day, RATE)
     for first, last in zip(start[shown], stop[shown], strict=True):
         ax.axvspan(first, last, facecolor=PALETTE["grid"][0], edgecolor=LINE, lw=0.6, zorder=0.5)
 

@@ -13,7 +13,6 @@ from matplotlib.dates import MONTHLY, AutoDateLocator, num2date
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
-from reef_calc.show.found_wording import now_labels
 from reef_calc.show.history_lane import draw_changes, draw_found_levels
 from reef_calc.show.lane_layout import LABEL_GAP, PT, Layout, label_rows, layout, spread
 from reef_calc.show.level_lane import (
@@ -33,6 +32,7 @@ from reef_calc.show.standing import Standing
 from reef_calc.show.style import PALETTE, RC_PARAMS
 from reef_calc.show.svg import ReadOut, figure_svg, picture_prefix
 from reef_calc.show.times import PADDING_DAYS, day_numbers, shown_period
+from reef_calc.show.two_answers import now_labels
 from reef_calc.show.wording import MONTHS, day_words, element_name
 
 

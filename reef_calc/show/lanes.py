@@ -20,6 +20,7 @@ from reef_calc.show.tables import (
     readings_html,
     worked_out_html,
 )
+from reef_calc.show.two_answers import told_apart
 from reef_calc.show.wording import day_words, element_name, escape, is_known
 
 WIDE, NARROW = 980, 600
@@ -129,7 +130,7 @@ def _picture_html(standing: Standing, width: int | None, period: tuple[Any, Any]
     told = lane and use is not None and is_known(use.rate, use.low, use.high)
     verb = "change" if rises(standing) or (use and use.behaviour == "net") else "used"
     over_time = " over time" if curve else ", month by month" if months else ""
-    now = f"{verb} now" + (", two answers" if use is not None and use.humps else "")
+    now = f"{verb} now" + (", two answers" if use is not None and told_apart(use) else "")
     key = key_html(
         shown,
         rate=f"{verb}{over_time}, 95 % interval" if curve or months or told else "",

@@ -8,7 +8,6 @@ from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
 from reef_calc.balance.results import ConsumptionEstimate
-from reef_calc.show.found_wording import now_labels
 from reef_calc.show.history_lane import (
     DrawnRate,
     curved,
@@ -23,6 +22,7 @@ from reef_calc.show.rate_wording import dose_number
 from reef_calc.show.standing import Standing
 from reef_calc.show.style import PALETTE
 from reef_calc.show.times import day_numbers
+from reef_calc.show.two_answers import now_labels, told_apart
 from reef_calc.show.wording import CANNOT_TELL, is_known
 
 DOSE = PALETTE["kitA"][0]
@@ -176,7 +176,7 @@ def draw_rate(
     x_dose, y_dose = _dose_steps(standing.doses, since, until)
     now = np.array([use.rate, use.low, use.high], dtype=float) * sign
     told = bool(np.isfinite(now).all())
-    rates = [(rate * sign, low * sign, high * sign) for _, rate, low, high in use.humps]
+    rates = [(rate * sign, low * sign, high * sign) for _, rate, low, high in told_apart(use)]
     rates = rates or [(now[0], now[1], now[2])]
     drawn = (
         _months(use, period, sign, now) if use.curve is None else curved(use.curve, period, sign)

@@ -223,6 +223,7 @@ _RULES = """
 .rc .rc-calendar tbody th{font-weight:650}
 .rc .rc-calendar svg{max-width:none;margin:3px 0 2px}
 .rc .rc-calendar span{display:block;white-space:nowrap}
+.rc .rc-outlook td span{white-space:normal}
 .rc .rc-calendar .rc-buys{min-width:8em}
 .rc .rc-calendar th span{font-weight:400;color:var(--rc-muted)}
 .rc .rc-wide{display:block}

@@ -14,10 +14,10 @@ import pytest
 
 from reef_calc import open_tank
 from reef_calc.errors import InputError
-from reef_calc.show.panels import monthly_review
+from reef_calc.show.panels import findings_controls, monthly_review
 from reef_calc.show.panels.monthly_review import PERIODS, VIEWS, MonthlyReviewPanel
 from reef_calc.show.panels.start import StartPanel
-from tests.folders import make_folder, reading
+from tests.folders import TANK, make_folder, reading
 from tests.tank_cases import quiet, series, words_of
 
 DEMO = Path(__file__).parents[2] / "data_demo"
@@ -183,13 +183,114 @@ def test_downloads_are_what_they_say(panel: MonthlyReviewPanel) -> None:
         assert files[name] == ("text/csv", (DEMO / "nursery" / name).read_text(encoding="utf-8"))
 
 
+@pytest.fixture
+def doubtful(tmp_path: Path) -> MonthlyReviewPanel:
+    """A quiet tank with one reading far above the others, its findings shown."""
+    rows = series()
+    rows[8]["value"] = "9.6"
+    panel = MonthlyReviewPanel(make_folder(tmp_path / "tank", **quiet(readings=rows)))
+    show(panel, "Findings")
+    return panel
+
+
+def events_of(panel: MonthlyReviewPanel) -> list[tuple[str, str, str]]:
+    assert panel.tank is not None
+    events = open_tank(panel.tank.folder).events
+    return list(events[["kind", "element", "note"]].itertuples(index=False, name=None))
+
+
+def test_findings_have_their_controls_only_in_their_view(doubtful: MonthlyReviewPanel) -> None:
+    assert "reading of 17 Mar 2026" in words_of(doubtful.shown.value)
+    assert "events.csv of tank" in words_of(doubtful.shown.value)
+    for view in VIEWS:
+        show(doubtful, view)
+        assert (doubtful.findings.box.layout.display != "none") is (view == "Findings")
+
+
+def test_a_decision_is_kept_and_can_be_changed(doubtful: MonthlyReviewPanel) -> None:
+    controls = doubtful.findings
+    words, (element, key) = controls.finding.options[0]
+    assert words.startswith("Alkalinity: doubted reading, 17 Mar 2026")
+    send(controls.note, value=" a bubble in the syringe ")
+    controls.accept.click()
+    kept = [("finding accepted", "alkalinity", "a bubble in the syringe")]
+    assert events_of(doubtful) == kept
+    assert "Kept in events.csv." in words_of(controls.message.value)
+    assert re.search("No rate changed|→", words_of(controls.message.value))
+    assert controls.note.value == ""
+    told = words_of(doubtful.shown.value)
+    assert "it is so" in told
+    assert "a bubble in the syringe" in told
+    assert doubtful.month.value == "2026-03"
+    assert (element, key) in [value for _, value in controls.finding.options]
+    send(
+        controls.finding,
+        index=[value for _, value in controls.finding.options].index((element, key)),
+    )
+    controls.reject.click()
+    assert events_of(doubtful) == [*kept, ("finding rejected", "alkalinity", "")]
+    assert "it is not so" in words_of(doubtful.shown.value)
+    assert not controls.accept.disabled and not controls.reject.disabled
+    choose(doubtful.month, "2026-03")  # the same month: nothing is drawn anew
+    show(doubtful, "Overview")
+    assert 'role="alert"' not in doubtful.message.value
+
+
+def test_a_decision_that_cannot_be_kept_leaves_the_view(
+    doubtful: MonthlyReviewPanel, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert doubtful.tank is not None
+    (doubtful.tank.folder / "events.csv").write_text("time;kind\n", encoding="utf-8")
+    before = doubtful.shown.value
+    send(doubtful.findings.note, value="kept for the next try")
+    doubtful.findings.reject.click()
+    assert 'role="alert"' in doubtful.findings.message.value
+    assert "needed a file that can be read" in words_of(doubtful.findings.message.value)
+    assert doubtful.shown.value == before
+    assert doubtful.findings.note.value == "kept for the next try"
+    assert not doubtful.findings.reject.disabled
+    monkeypatch.setattr(findings_controls.os, "access", lambda *_: False)
+    show(doubtful, "Overview")
+    assert "This folder cannot be written" in words_of(show(doubtful, "Findings"))
+
+
+def test_a_folder_that_went_bad_meanwhile(doubtful: MonthlyReviewPanel) -> None:
+    assert doubtful.tank is not None
+    readings = doubtful.tank.folder / "readings.csv"
+    readings.write_text(readings.read_text().splitlines()[0] + "\n", encoding="utf-8")
+    (doubtful.tank.folder / "tank.toml").write_text(TANK.split("[aim")[0], encoding="utf-8")
+    doubtful.findings.accept.click()
+    assert "Kept in events.csv." in words_of(doubtful.findings.message.value)
+    assert 'role="alert"' in doubtful.message.value
+    assert doubtful.shown.value == ""
+
+
+def test_the_demonstration_tank_is_told_apart(panel: MonthlyReviewPanel) -> None:
+    assert "a copy is better to play with" in words_of(show(panel, "Findings"))
+    assert panel.findings.accept.disabled is (not panel.findings.finding.options)
+
+
+def test_the_use_without_one_reading(doubtful: MonthlyReviewPanel) -> None:
+    show(doubtful, "One element")
+    choose(doubtful.element, "alkalinity")
+    assert "Without the reading" not in words_of(doubtful.shown.value)
+    row = doubtful.leave_out.options[1][1]
+    choose(doubtful.leave_out, row)
+    assert f"Without the reading of row {row}" in words_of(doubtful.shown.value)
+    assert doubtful.leave_out.value == row
+    choose(doubtful.element, "calcium")
+    assert doubtful.leave_out.options == (("nothing", 0),)
+    assert "Without the reading" not in words_of(doubtful.shown.value)
+    assert events_of(doubtful) == []
+
+
 def test_a_reader_without_widgets_gets_a_sentence(panel: MonthlyReviewPanel) -> None:
     assert "Run All Cells" in panel._repr_mimebundle_()["text/plain"]
 
 
 def test_every_control_has_a_name_and_a_tooltip(panel: MonthlyReviewPanel, tmp_path: Path) -> None:
     start = StartPanel(DEMO / "nursery", tmp_path)
-    for one in (panel, start):
+    for one in (panel, panel.findings, start):
         for control in vars(one).values():
             if isinstance(control, widgets.ValueWidget | widgets.Button) and not isinstance(
                 control, widgets.HTML | widgets.IntProgress

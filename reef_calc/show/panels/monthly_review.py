@@ -11,7 +11,6 @@ from typing import Any
 import ipywidgets as widgets
 import pandas as pd
 
-from reef_calc.balance.consumption import estimate_consumption
 from reef_calc.errors import CannotTellError, InputError
 from reef_calc.log.decisions import Decision, decide_finding, idle_decisions
 from reef_calc.log.folder import export_table
@@ -299,12 +298,7 @@ class MonthlyReviewPanel:
         choices = leave_out_choices(standing)
         row = self.leave_out.value if self.leave_out.value in [v for _, v in choices] else 0
         self._fill(self.leave_out, choices, row)
-        if self.tank is None or standing.use is None or not row:
-            return ""
-        without = estimate_consumption(
-            self.tank, standing.element, standing.use.until, unit=standing.unit, leave_out=(row,)
-        )
-        return leave_out_html(standing, row, without)
+        return leave_out_html(self.tank, standing, row) if self.tank is not None and row else ""
 
     def _decide(self, element: str, key: str, decision: str, note: str) -> str:
         if self.tank is None or self.review is None:
