@@ -17,7 +17,7 @@ help:
 	@echo "                  TANK is $(TANK) unless given, MONTH the last full month with readings"
 	@echo "make test         run every test; ARGS=\"tests/browser\" runs only those"
 	@echo "make demo         make the invented demo tanks again"
-	@echo "make benchmarks   measure the speed"
+	@echo "make benchmarks   measure speed and coverage (some minutes)"
 	@echo "PYTHON=python3.12 chooses the Python for .venv, when it is made the first time"
 
 lab: .venv/.ready
@@ -33,7 +33,8 @@ test: .venv/.ready-test
 	$(ENV) -m pytest $(ARGS)
 
 benchmarks: .venv/.ready-test
-	$(ENV) -m pytest tests/benchmarks -s $(ARGS)
+	$(ENV) tests/benchmarks/speed.py
+	$(ENV) tests/benchmarks/coverage.py --replicates 20 $(ARGS)
 
 .venv/bin/python:
 	@"$(PYTHON)" -c "" || { echo "This needs Python 3.11 or newer, and $(PYTHON) was not found. \

@@ -22,6 +22,7 @@ from reef_calc.balance.history_fit import (
     sd_worth,
 )
 from reef_calc.balance.level_now import expected_last, level_now
+from reef_calc.balance.moments import end_of
 from reef_calc.balance.paying_columns import paying_columns
 from reef_calc.balance.qualify import all_messages, what_helps
 from reef_calc.balance.rate_now import NowFit, curve_of, fit_now, invisible_days, step_columns
@@ -203,55 +204,6 @@ def _window_start(record: ElementRecord, end: pd.Timestamp, days_back: int) -> p
     elif (t >= day).sum() < COMFORTABLE_READINGS:
         day = min(day, float(t[0])) if len(t) else day
     return moment(day)
-
-
-def end_of(tank: Tank, until: str | pd.Timestamp | None, element: str) -> pd.Timestamp:
-    """Return the end of the day asked for as a time (UTC), or that of the last reading.
-
-    Parameters
-    ----------
-    tank : Tank
-        An opened tank folder.
-    until : str, pandas.Timestamp or None
-        Day in the tank's zone, or a time.
-    element : str
-        Element whose last reading counts when nothing is asked for.
-
-    Returns
-    -------
-    pandas.Timestamp
-        Time in UTC.
-
-    Raises
-    ------
-    InputError
-        If the text is not a day.
-
-    Examples
-    --------
-    >>> from reef_calc.log.example import example_tank
-    >>> end_of(example_tank(), "2026-02-28", "alkalinity").isoformat()  # midnight in Berlin
-    '2026-02-28T23:00:00+00:00'
-    >>> end_of(example_tank(), None, "alkalinity").isoformat()  # last reading on 15 February
-    '2026-02-15T23:00:00+00:00'
-    """
-    zone = str(tank.zone)
-    if isinstance(until, pd.Timestamp):
-        return (until.tz_localize(zone) if until.tzinfo is None else until).tz_convert("UTC")
-    if until is None:
-        own = tank.readings[
-            (tank.readings["element"] == element) & (tank.readings["water"] == "tank")
-        ]["time"]
-        last = own.max() if len(own) else pd.Timestamp("1970-01-01", tz="UTC")
-        day = last.tz_convert(zone).tz_localize(None).normalize()
-    else:
-        try:
-            day = pd.Timestamp(pd.to_datetime(until, format="%Y-%m-%d"))
-        except (ValueError, TypeError) as error:
-            raise InputError(
-                "a day such as 2026-09-30", until, "Write year, month and day.", "until"
-            ) from error
-    return (day + pd.Timedelta(days=1)).tz_localize(zone).tz_convert("UTC")
 
 
 def _nothing_yet(

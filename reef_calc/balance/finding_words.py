@@ -59,7 +59,9 @@ def found_events(tank: Tank, fit: NowFit, told: Told) -> tuple[FoundEvent, ...]:
         clear = (f.low > 0 or f.high < 0) and (
             f.kind != "rate change" or abs(f.size) >= WORTH_TELLING * abs(fit.now.rate)
         )
-        if f.kind != "gross error" and not clear and f.probability < SURE:
+        if f.kind == "level step" and not clear:
+            continue
+        if f.kind == "rate change" and not clear and f.probability < SURE:
             continue
         if not math.isfinite(f.size):
             continue

@@ -8,7 +8,8 @@ import numpy as np
 import pandas as pd
 
 from reef_calc.balance.additions import days
-from reef_calc.balance.consumption import end_of, estimate_consumption
+from reef_calc.balance.consumption import estimate_consumption
+from reef_calc.balance.moments import end_of
 from reef_calc.balance.reading_calendar import reading_calendar
 from reef_calc.balance.results import ConsumptionEstimate
 from reef_calc.balance.sampling import WaterChangeHabit

@@ -11,7 +11,8 @@ import pandas as pd
 
 from reef_calc.balance.additions import AdditionHistory, days, moment
 from reef_calc.balance.between_elements import monthly_ratio
-from reef_calc.balance.consumption import HISTORY_DAYS, end_of, estimate_consumption
+from reef_calc.balance.consumption import HISTORY_DAYS, estimate_consumption
+from reef_calc.balance.moments import end_of
 from reef_calc.balance.results import ConsumptionEstimate
 from reef_calc.chem.elements import ELEMENTS
 from reef_calc.chem.units import convert

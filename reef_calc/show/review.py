@@ -7,8 +7,10 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from reef_calc.balance.reading_plan import reading_plan
 from reef_calc.errors import CannotTellError, InputError
 from reef_calc.log.tank import Tank
+from reef_calc.show.calendar_view import calendar_html
 from reef_calc.show.doubts import doubts_html
 from reef_calc.show.gather import gather, reviewed_elements
 from reef_calc.show.overview import overview_html, overview_subline, overview_title
@@ -81,6 +83,26 @@ class MonthReview:
         """
         told = overview_html(self.title, overview_subline(self.standings), self.standings)
         return told + self._failures_html()
+
+    def calendar_html(self) -> str:
+        """Return when to test in the coming weeks, and what it will show, as HTML.
+
+        Returns
+        -------
+        str
+            Calendar and table.
+        """
+        last_day = pd.Period(self.month, freq="M").end_time.strftime("%Y-%m-%d")
+        plan = reading_plan(self.tank, last_day)
+        if plan.calendar.empty:
+            return (
+                '<section class="rc" aria-label="How often to test"><h2>How often to test</h2>'
+                "<p>Nothing can be planned yet: no use is known. Four readings over a week of one "
+                "element would do.</p></section>"
+            )
+        return calendar_html(
+            plan.calendar, plan.outlooks, start=plan.start, zone=str(self.tank.zone)
+        )
 
     def doubts_html(self) -> str:
         """Return readings to doubt and problems of the folder as HTML.
@@ -323,5 +345,5 @@ def page_of(review: MonthReview, *, width: int | None = None) -> str:
     order = {"change": 0, "test": 1, "leave": 2}
     for standing in sorted(review.standings, key=lambda s: order[s.decision.group]):
         parts.append(element_html(standing, width=width))
-    parts.append(review.doubts_html())
+    parts += [review.calendar_html(), review.doubts_html()]
     return page_html(f"{review.tank.name}: {review.title}", parts)

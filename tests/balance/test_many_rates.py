@@ -137,3 +137,21 @@ def test_all_readings_at_one_time_are_refused_in_words() -> None:
         found = many_rates(frame, how=how)  # type: ignore[arg-type]
         assert np.isnan(found["rate"].iloc[0])
         assert found["why_not"].iloc[0]
+
+
+def test_dask_runs_it_unchanged() -> None:
+    """Partitions by series under ``map_partitions`` give the same rows as one frame."""
+    pytest.importorskip("pyarrow")
+    dd = pytest.importorskip("dask.dataframe")
+    frame = tanks().sort_values("series", kind="stable", ignore_index=True)
+    alone = many_rates(frame, how="mixture")
+    frame["series"] = frame["series"].astype(object)
+    parts = dd.from_map(
+        lambda name: one_of(frame, name), sorted(set(frame["series"])), meta=frame.iloc[:0]
+    )
+    found = parts.map_partitions(many_rates, meta=alone.iloc[:0]).compute(scheduler="synchronous")
+    pd.testing.assert_frame_equal(
+        found.sort_values("series").reset_index(drop=True),
+        alone.sort_values("series").reset_index(drop=True),
+        check_dtype=False,
+    )

@@ -21,6 +21,7 @@ from tests.browser.lab import (
 
 NOTEBOOK = "01_monthly_review.ipynb"
 OUTPUT = PROJECT / "tests/output"
+VIEWS = ["Overview", "One element", "Findings", "When to test", "Readings to doubt", "Take away"]
 
 pytestmark = [
     pytest.mark.browser,
@@ -55,7 +56,7 @@ def test_another_element_brings_another_picture(page: Page) -> None:
     raise_on_errors(page)
 
 
-@pytest.mark.parametrize("view", ["Overview", "One element", "Readings to doubt", "Take away"])
+@pytest.mark.parametrize("view", VIEWS)
 @pytest.mark.parametrize("width", [1280, 800])
 @pytest.mark.parametrize("theme", ["light", "dark"])
 def test_it_fits_the_window(page: Page, theme: str, width: int, view: str) -> None:
@@ -72,7 +73,7 @@ def test_it_fits_the_window(page: Page, theme: str, width: int, view: str) -> No
 
 
 # Last, since the checker leaves the page's overflow open.
-@pytest.mark.parametrize("view", ["Overview", "One element", "Readings to doubt", "Take away"])
+@pytest.mark.parametrize("view", VIEWS)
 @pytest.mark.parametrize("theme", ["light", "dark"])
 def test_everyone_can_read_it(page: Page, axe: Path, theme: str, view: str) -> None:
     use_theme(page, dark=theme == "dark")

@@ -137,7 +137,7 @@ ODD: dict[str, tuple[dict[str, Any], tuple[str, ...]]] = {
     ),
     "above the kit": (quiet(readings=series(limit=">", level=lambda _: 14.0)), ("above 14",)),
     "a dose after the last reading": (
-        quiet(additions=[dose("2026-02-20", "60"), dose("2026-05-20", "90")]), ("dose (1.00 dKH)",),
+        quiet(additions=[dose("2026-02-20", "60"), dose("2026-05-20", "90")]), ("dose 1.00 dKH",),
     ),
     "a water change before the first": (quiet(water_changes=changes(3, "2025-12-01")), ("± 0.1",)),
     "another kit from one day on": (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
+from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
 from typing import Any
@@ -13,7 +14,6 @@ import pandas as pd
 
 from reef_calc.errors import CannotTellError, InputError
 from reef_calc.log.decisions import Decision, decide_finding, idle_decisions
-from reef_calc.log.folder import export_table
 from reef_calc.log.tank import Tank, open_tank
 from reef_calc.show.comparison_words import compare_months_html
 from reef_calc.show.findings_view import (
@@ -26,26 +26,24 @@ from reef_calc.show.findings_view import (
 from reef_calc.show.gather import gather
 from reef_calc.show.panels.common import (
     WIDE_LABEL,
-    download_html,
     guarded,
     message_html,
     style_widget,
     tank_folders,
 )
 from reef_calc.show.panels.findings_controls import FindingsControls, folder_notice
+from reef_calc.show.panels.take_away import take_away_html
 from reef_calc.show.review import (
     MonthReview,
     default_month,
     months_with_readings,
-    page_of,
     review_month,
 )
-from reef_calc.show.review_command import file_name
 from reef_calc.show.standing import Standing
 from reef_calc.show.times import month_end
 from reef_calc.show.wording import element_name, month_words
 
-VIEWS = ("Overview", "One element", "Findings", "Readings to doubt", "Take away")
+VIEWS = ("Overview", "One element", "Findings", "When to test", "Readings to doubt", "Take away")
 PERIODS = {"90 days": 90, "1 year": 365, "everything": None}
 WIDTHS = {"wide": 980, "narrow": 600}
 
@@ -87,6 +85,7 @@ class MonthlyReviewPanel:
                 "Every element, grouped by what to do",
                 "Level, doses and use of one element on one time axis",
                 "What probably happened, and what you know about it",
+                "A calendar for the coming weeks, and what more readings would buy",
                 "Doubted readings, and rows that were refused or flagged",
                 "Save the page or the tables",
             ],
@@ -265,6 +264,8 @@ class MonthlyReviewPanel:
         elif view == "Findings":
             notice = folder_notice(self.tank.folder)
             inner = findings_html(self.review.standings, self._idle, notice)
+        elif view == "When to test":
+            inner = self.review.calendar_html()
         elif view == "Readings to doubt":
             inner = self.review.doubts_html()
         else:
@@ -315,27 +316,10 @@ class MonthlyReviewPanel:
             self._work_out()
 
     def _take_away(self) -> str:
-        if self.review is None or self.tank is None:
+        if self.review is None:
             return ""
         standings = tuple(self.standing(s.element) for s in self.review.standings)
-        whole = MonthReview(self.tank, self.review.month, standings, self.review.failures)
-        links = [
-            download_html(
-                file_name(whole), page_of(whole), "The review as one page (HTML, prints on A4)"
-            ),
-            download_html(
-                f"summary_{self.review.month}.csv",
-                whole.summary.to_csv(index=False),
-                "The summary as a table (CSV)",
-                "text/csv",
-            ),
-        ]
-        for file in self.tank.raw:
-            links.append(
-                download_html(file, export_table(self.tank, file), f"{file}, as it is", "text/csv")
-            )
-        items = "".join(f"<li>{link}</li>" for link in links)
-        return f'<section class="rc"><h2>Take away</h2><ul class="rc-links">{items}</ul></section>'
+        return take_away_html(replace(self.review, standings=standings))
 
     def _repr_mimebundle_(self, **_options: Any) -> dict[str, Any]:
         data: dict[str, Any] = dict(self.box._repr_mimebundle_())
