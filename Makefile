@@ -4,6 +4,8 @@ PYTHON ?= python3
 TANK ?= data_demo/classroom_reef
 MONTH ?=
 ARGS ?=
+# Dask slows every import of pint, so only continuous integration adds the extra "many".
+TEST_EXTRAS ?= carbonate,test
 
 ENV := .venv/bin/python
 # No network question and no notice from pip beyond the installation itself.
@@ -51,5 +53,5 @@ benchmarks: .venv/.ready-test
 	@touch $@
 
 .venv/.ready-test: pyproject.toml | .venv/bin/python
-	$(ENV) -m pip install --quiet --editable ".[carbonate,test]"
+	$(ENV) -m pip install --quiet --editable ".[$(TEST_EXTRAS)]"
 	@touch $@ .venv/.ready

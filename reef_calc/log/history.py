@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 import statistics
+from functools import lru_cache
 from typing import Any, cast
 
 import pandas as pd
@@ -13,6 +14,7 @@ from reef_calc.bench.kits import Correction, Kit, usual_sd
 from reef_calc.chem.elements import element as element_named
 from reef_calc.chem.units import check_unit, convert
 from reef_calc.errors import InputError
+from reef_calc.log.tables import TEXT
 from reef_calc.log.tank import Tank
 from reef_calc.log.times import window_edge
 
@@ -120,19 +122,26 @@ def _readings(
 ) -> pd.DataFrame:
     described = element_named(element)
     unit = check_unit(unit, described.name)
-    rows = tank.readings
-    chosen = (rows["water"] == water) & (rows["element"] == described.name)
     start, stop = window_edge(since, tank.zone, end=False), window_edge(until, tank.zone, end=True)
+    found = _all_readings(tank, water, described.name, unit)
+    chosen = pd.Series(True, index=found.index)
     if start is not None:
-        chosen &= rows["time"] >= start
+        chosen &= found["time"] >= start
     if stop is not None:
-        chosen &= rows["time"] <= stop
-    found = rows[chosen].reset_index(drop=True)
+        chosen &= found["time"] <= stop
+    return found[chosen].reset_index(drop=True)
+
+
+# A review asks for the same readings many times; a tank never changes once it is opened.
+@lru_cache(maxsize=64)
+def _all_readings(tank: Tank, water: str, element: str, unit: str) -> pd.DataFrame:
+    rows = tank.readings
+    found = rows[(rows["water"] == water) & (rows["element"] == element)].reset_index(drop=True)
     added: dict[str, list[Any]] = {name: [] for name in _ADDED}
     for row in found.itertuples():
-        for name, value in _in_unit(tank, row, described.store_unit, unit).items():
+        for name, value in _in_unit(tank, row, element_named(element).store_unit, unit).items():
             added[name].append(value)
-    kinds = {"sd_from": "str", "correction": "str"}
+    kinds = {"sd_from": TEXT, "correction": TEXT}
     return found.assign(
         **{name: pd.Series(values, dtype=kinds.get(name, "float64"))
            for name, values in added.items()}

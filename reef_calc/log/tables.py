@@ -7,6 +7,7 @@ import io
 from dataclasses import dataclass, field
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from reef_calc.log.problems import Problem, Severity
@@ -228,6 +229,10 @@ def _row(table: RawTable, position: int, header: list[str], broken: bool) -> Row
     return None
 
 
+# Short texts looked at one by one: plain Python texts, also where pyarrow happens to be installed.
+TEXT = pd.StringDtype("python", na_value=np.nan)
+
+
 def frame(kinds: dict[str, str], rows: list[dict[str, Any]]) -> pd.DataFrame:
     """Return rows as a DataFrame whose columns have the same types with and without rows.
 
@@ -255,5 +260,5 @@ def frame(kinds: dict[str, str], rows: list[dict[str, Any]]) -> pd.DataFrame:
             series = pd.Series(pd.DatetimeIndex(pd.to_datetime(values, utc=True)))
             columns[name] = series.astype("datetime64[ns, UTC]")
         else:
-            columns[name] = pd.Series(values, dtype=kind)
+            columns[name] = pd.Series(values, dtype=TEXT if kind == "str" else kind)
     return pd.DataFrame(columns)

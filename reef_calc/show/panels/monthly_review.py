@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import threading
 import time
+from contextlib import suppress
 from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
@@ -12,7 +12,7 @@ from typing import Any
 import ipywidgets as widgets
 import pandas as pd
 
-from reef_calc.errors import CannotTellError, InputError
+from reef_calc.errors import CannotTellError, InputError, ReefError
 from reef_calc.log.decisions import Decision, decide_finding, idle_decisions
 from reef_calc.log.tank import Tank, open_tank
 from reef_calc.show.comparison_words import compare_months_html
@@ -43,6 +43,8 @@ from reef_calc.show.standing import Standing
 from reef_calc.show.times import month_end
 from reef_calc.show.wording import element_name, month_words
 
+# Seconds left to the person between two elements worked out ahead.
+BREATH = 0.05
 VIEWS = ("Overview", "One element", "Findings", "When to test", "Readings to doubt", "Take away")
 PERIODS = {"90 days": 90, "1 year": 365, "everything": None}
 WIDTHS = {"wide": 980, "narrow": 600}
@@ -136,7 +138,6 @@ class MonthlyReviewPanel:
         ):  # fmt: skip
             self._watch(control, self._draw)
         guarded(self._say, self._open)()
-        threading.Thread(target=_load_what_comes_next, daemon=True).start()
 
     def _choice(self, description: str, tooltip: str) -> widgets.Dropdown:
         return widgets.Dropdown(
@@ -250,6 +251,18 @@ class MonthlyReviewPanel:
             self._checked[name] = gather(self.tank, name, self.review.month, with_cross_checks=True)
         return self._checked[name]
 
+    def _prepare(self, review: MonthReview) -> None:
+        """Work out the elements one by one while the overview is being read."""
+        for name in ("reef_calc.show.lanes", "statsmodels.robust.robust_linear_model"):
+            import_module(name)
+        for standing in review.standings:
+            time.sleep(BREATH)
+            if self.review is not review:
+                return
+            # What fails here fails again, and is told, when the element is shown.
+            with suppress(ReefError):
+                self.standing(standing.element)
+
     def _draw(self) -> None:
         if self.review is None or self.tank is None:
             return
@@ -325,9 +338,3 @@ class MonthlyReviewPanel:
         data: dict[str, Any] = dict(self.box._repr_mimebundle_())
         data["text/plain"] = "Monthly review: press Run, then Run All Cells."
         return data
-
-
-def _load_what_comes_next() -> None:
-    """Import what the first picture of an element needs while the overview is being read."""
-    for name in ("reef_calc.show.lanes", "statsmodels.robust.robust_linear_model"):
-        import_module(name)
