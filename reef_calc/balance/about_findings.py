@@ -132,7 +132,11 @@ def about_findings(e: ConsumptionEstimate) -> list[Message]:
     for f in e.findings:
         if f.decision == "rejected":
             continue
-        said = " ".join(part for part in (f.text, f.fits, f.coincidence) if part)
+        answered = (
+            f"You said that it is so{f': “{f.note}”' if f.note else ''}." if f.decision else ""
+        )
+        more = (answered,) if answered else (f.fits, f.coincidence)
+        said = " ".join(part for part in (f.text, *more) if part)
         kind: Literal["qualified", "told"] = "told" if f.kind == "gross error" else "qualified"
         found.append(Message(_CODES[f.kind], said, kind))
     p = e.p_not_constant or 0.0

@@ -74,8 +74,10 @@ def about_new_water(
         found.append(
             Message(
                 "NEW_WATER_ASSUMED",
-                f"{water.borrowed} water changes before the first test of new water were given its "
-                "level.",
+                "The water change before the first test of new water was given its level."
+                if water.borrowed == 1
+                else f"{water.borrowed} water changes before the first test of new water were given "
+                "its level.",
             )
         )
     if other_kit > 0 and e.rate is not None:
@@ -231,12 +233,13 @@ def about_readings(tank: Tank, record: ElementRecord, fit: SteadyUse) -> list[Me
             )
         )
     if sessions["date_only"].any():
+        hourless = int(sessions["date_only"].sum())
+        which = "has no time and is" if hourless == 1 else "have no time and are"
         found.append(
             Message(
                 "DATE_ONLY",
-                f"{int(sessions['date_only'].sum())} of {len(sessions)} readings have no time and "
-                "are taken at 12:00. On days with a dose at once or a water change that adds a "
-                "scatter of up to 0.29 of a day's use.",
+                f"{hourless} of {len(sessions)} readings {which} taken at 12:00. On days with a dose "
+                "at once or a water change that adds a scatter of up to 0.29 of a day's use.",
                 "qualified" if sessions["date_only"].mean() > 0.3 else "told",
             )
         )

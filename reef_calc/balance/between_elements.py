@@ -15,6 +15,7 @@ from reef_calc.balance.joint_uses import Estimate
 from reef_calc.balance.joint_words import joint_messages
 from reef_calc.balance.mixture_answer import WeightedRate
 from reef_calc.balance.mixture_priors import session_noise
+from reef_calc.balance.qualify import about_size, by_weight, what_helps
 from reef_calc.balance.rate_now import NowFit
 from reef_calc.balance.results import Beside, ConsumptionEstimate
 from reef_calc.balance.stoichiometry import expected_uses
@@ -69,10 +70,12 @@ def with_neighbours(
     """
     if estimate.element in EXPECTED:
         return _with_expectation(estimate, other("alkalinity", "dKH")[0])
-    if estimate.element != "calcium" or fit is None or estimate.unit != "mg/L":
+    if estimate.element != "calcium" or fit is None:
         return estimate
+    if estimate.unit != "mg/L":
+        fit = other("calcium", "mg/L")[1]
     pair = other("alkalinity", "dKH")[1]
-    if pair is None:
+    if pair is None or fit is None:
         return estimate
     found = _joint(tank, _Pair(pair, fit), estimate)
     return estimate if found is None else _with_joint(estimate, fit, found)
@@ -86,12 +89,7 @@ def _with_expectation(
     if alkalinity.low <= 0:
         return estimate
     expected = expected_uses(Estimate(alkalinity.rate, alkalinity.low, alkalinity.high))
-    value, low, high = (
-        float(
-            convert(x, "mg/L", estimate.unit, estimate.element, salinity=35.0, temperature_C=25.0)
-        )
-        for x in expected[estimate.element]
-    )
+    value, low, high = (_in_unit(x, estimate) for x in expected[estimate.element])
     words = (
         "If alkalinity were only taken up for skeletons: stony corals at the number, calcite builders "
         "such as coralline algae towards the ends. An expectation, not a measurement."
@@ -99,6 +97,13 @@ def _with_expectation(
     return replace(
         estimate,
         beside=(Beside("Expected from alkalinity", value, low, high, words, estimate.unit),),
+    )
+
+
+def _in_unit(level: float, estimate: ConsumptionEstimate) -> float:
+    """Return a level in mg/L in the unit of an estimate."""
+    return float(
+        convert(level, "mg/L", estimate.unit, estimate.element, salinity=35.0, temperature_C=25.0)
     )
 
 
@@ -127,11 +132,11 @@ def _joint(tank: Tank, pair: _Pair, estimate: ConsumptionEstimate) -> JointRate 
 
 
 def _readings(fit: NowFit, since: float) -> ElementReadings:
-    """Sittings brought to the kit and lot in use; other kits' offsets as the single fit found them."""
+    """Sittings without what the single fit found of other kits and of forgotten doses."""
     s = fit.record.sessions
     levels = s["level"].to_numpy(float).copy()
     for column in fit.columns:
-        if column.name.startswith("offset "):
+        if column.name.startswith(("offset ", "missing doses ")):
             levels = levels - fit.now.factor(column.name)[0] * column.values
     keep = s["day"].to_numpy(float) >= since
     if keep.sum() == 0:
@@ -153,13 +158,14 @@ def _readings(fit: NowFit, since: float) -> ElementReadings:
 def _with_joint(
     estimate: ConsumptionEstimate, fit: NowFit, found: JointRate
 ) -> ConsumptionEstimate:
-    rate, low, high = found.calcium
-    other_kit, delivery = other_kit_bound(fit.record), delivery_u(fit.record)
+    one = _in_unit(1.0, estimate)
+    rate, low, high = (one * x for x in found.calcium)
+    other_kit, delivery = one * other_kit_bound(fit.record), one * delivery_u(fit.record)
     alone = Beside(
         "Calcium readings alone",
-        fit.now.rate,
-        fit.now.low,
-        fit.now.high,
+        one * fit.now.rate,
+        one * fit.now.low,
+        one * fit.now.high,
         _share_words(found),
         estimate.unit,
     )
@@ -196,7 +202,7 @@ def _with_joint(
     ]
     size = ("ROUGH", "NOT_DETERMINED", "ZERO_INSIDE", "RISES")
     kept = [m for m in estimate.messages if m.code not in size]
-    return replace(
+    joint = replace(
         estimate,
         rate=rate,
         low=widened(rate, low, high, delivery, other_kit)[0],
@@ -206,10 +212,14 @@ def _with_joint(
         p_not_constant=found.p_not_constant,
         if_nothing_changed=None
         if steady is None
-        else WeightedRate(1 - found.p_not_constant, steady.value, steady.low, steady.high),
+        else WeightedRate(1 - found.p_not_constant, *(one * x for x in steady)),
         humps=(),
         beside=(*beside, *estimate.beside),
-        messages=(*told, *kept),
+    )
+    return replace(
+        joint,
+        what_helps=what_helps(joint),
+        messages=by_weight((*about_size(joint), *told, *kept)),
     )
 
 

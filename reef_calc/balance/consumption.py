@@ -12,8 +12,8 @@ from reef_calc.balance.about_findings import set_aside_frame
 from reef_calc.balance.additions import days, moment
 from reef_calc.balance.between_elements import with_neighbours
 from reef_calc.balance.cross_checks import cross_checks
+from reef_calc.balance.dose_now import dose_now
 from reef_calc.balance.finding_words import found_events
-from reef_calc.balance.given_doses import mean_dose, standing_rate
 from reef_calc.balance.history_fit import (
     MONTH_COLUMNS,
     fit_record,
@@ -24,7 +24,7 @@ from reef_calc.balance.history_fit import (
 from reef_calc.balance.level_now import expected_last, level_now
 from reef_calc.balance.moments import end_of
 from reef_calc.balance.paying_columns import paying_columns
-from reef_calc.balance.qualify import all_messages, what_helps
+from reef_calc.balance.qualify import TEST_NEW_WATER, all_messages, what_helps
 from reef_calc.balance.rate_now import NowFit, curve_of, fit_now, invisible_days, step_columns
 from reef_calc.balance.record import ElementRecord, element_record
 from reef_calc.balance.refusals import bridged, mostly_beyond, too_few
@@ -50,6 +50,7 @@ DOUBTED = 0.8
 FEWEST_READINGS = 4
 SHORTEST_DAYS = 7.0
 COMFORTABLE_READINGS = 8
+IN_RANGE = "test with a kit that covers this level"
 
 
 def estimate_consumption(
@@ -145,8 +146,10 @@ def _estimate(
     whole = everything.since(float(days(end)) - HISTORY_DAYS).without(frozenset(leave_out))
     since = _window_start(whole, end, days_back)
     empty = replace(_nothing_yet(whole, since, end), record=everything)
-    refused = mostly_beyond(whole.since(float(days(since))), since)
-    refused = refused or too_few(whole, FEWEST_READINGS, SHORTEST_DAYS, end)
+    beyond = mostly_beyond(whole.since(float(days(since))), since)
+    if beyond:
+        return replace(empty, messages=(beyond,), what_helps=IN_RANGE), None
+    refused = too_few(whole, FEWEST_READINGS, SHORTEST_DAYS, end)
     if refused:
         return replace(empty, messages=(refused,)), None
     told = told_of(tank, name, whole)
@@ -163,7 +166,8 @@ def _estimate(
         )
     except CannotTellError as error:
         told_why = Message("TOO_FEW", _why_not(kept, error), "refused")
-        return replace(empty, messages=(told_why, *gap_told)), None
+        helps = TEST_NEW_WATER if _new_water_unknown(kept) else ""
+        return replace(empty, messages=(told_why, *gap_told), what_helps=helps), None
     aside = set_aside_frame(whole, fit, told, DOUBTED)
     left_out = pd.concat([whole.left_out, aside], ignore_index=True)
     clean = kept.without(frozenset(aside["row"]))
@@ -185,8 +189,12 @@ def _estimate(
     return _filled(tank, estimate, fit, clean, worth, said, with_checks), fit
 
 
+def _new_water_unknown(record: ElementRecord) -> bool:
+    return record.new_water.u is None and len(record.new_water.levels) > 0
+
+
 def _why_not(window: ElementRecord, error: CannotTellError) -> str:
-    if window.new_water.u is None and len(window.new_water.levels):
+    if _new_water_unknown(window):
         return (
             "No rate: the new water's level is not known, and readings that always fall at the same "
             "point between water changes cannot tell it from the use. One test of the new water "
@@ -209,10 +217,6 @@ def _window_start(record: ElementRecord, end: pd.Timestamp, days_back: int) -> p
 def _nothing_yet(
     record: ElementRecord, since: pd.Timestamp, end: pd.Timestamp
 ) -> ConsumptionEstimate:
-    day = float(days(end))
-    dose = standing_rate(record.doses, day - 1e-6)
-    if dose == 0.0:
-        dose = mean_dose(record.doses, day - 28, day)
     shown = record.left_out[record.left_out["time"] >= since].reset_index(drop=True)
     return ConsumptionEstimate(
         element=record.element,
@@ -225,7 +229,7 @@ def _nothing_yet(
         low=None,
         high=None,
         basis="",
-        dose_now=dose,
+        dose_now=dose_now(record, float(days(end))),
         used=record.sessions.iloc[:0],
         left_out=shown,
         months=pd.DataFrame(columns=MONTH_COLUMNS),

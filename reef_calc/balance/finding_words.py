@@ -84,7 +84,8 @@ def _told(tank: Tank, fit: NowFit, told: Told, f: Finding) -> FoundEvent:
             f"{rows[0]}) is {with_interval(abs(f.size), *_sizes(f))} {unit} too "
             f"{'high' if f.size > 0 else 'low'} for the readings around it."
         )
-        fits = "A slip of hand, eye or pen fits; it weighs next to nothing in the rate."
+        weight = "less" if word == "possible" else "next to nothing"
+        fits = f"A slip of hand, eye or pen fits; it weighs {weight} in the rate."
     elif f.kind == "rate change":
         used = ELEMENTS[name].behaviour == "used"
         more = (

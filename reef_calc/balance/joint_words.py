@@ -155,7 +155,7 @@ def _ratio_messages(
         widened = found.ratio_with_doses
         text += f", {with_interval(*widened)} with what is not known about the doses"
     least, most = found.ratio_limits
-    text += f". Coral skeletons explain {least:g} to {most:g}."
+    text += f". From {least:g} to {most:g} is unremarkable."
     kind: Literal["qualified", "told"] = "qualified" if max(low, high) > SPEAK else "told"
     fits = what_fits(
         low, high, nitrate=nitrate, salinity=salinity, magnesium_per_dKH=magnesium_per_dKH

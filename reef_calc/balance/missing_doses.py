@@ -149,6 +149,47 @@ def missing_doses(record: ElementRecord) -> tuple[MissingDoses, ...]:
     return tuple(found)
 
 
+def daily_by_hand(record: ElementRecord, stop: float, span: float) -> dict[str, float]:
+    """Return the daily doses by hand, as a mean in which forgotten days count half.
+
+    Parameters
+    ----------
+    record : ElementRecord
+        Doses; days are those of its zone.
+    stop, span : float
+        Day number of the end, and days before it; fewer where the pattern began later.
+
+    Returns
+    -------
+    dict of str to float
+        Unit per day by supplement, 0 where the pattern ended; single corrections are not in it.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> from reef_calc.balance.record import element_record
+    >>> until = pd.Timestamp("2026-02-16", tz="UTC")
+    >>> record = element_record(example_tank(), "alkalinity", "dKH", until)
+    >>> daily_by_hand(record, 20500.0, 28.0)  # a pump gives it all
+    {}
+    """
+    half = {m.supplement: (m.moments, m.rises / 2) for m in missing_doses(record)}
+    found: dict[str, float] = {}
+    for supplement, runs in _runs(record).items():
+        at = _moments(runs[-1].totals.index, runs[-1].clock, record.zone)
+        if not _is_daily(runs[-1]):
+            continue
+        if stop - at[-1] > LONGEST_HOLE + 1:
+            found[supplement] = 0.0
+            continue
+        start = max(stop - span, at[0])
+        moments, rises = half.get(supplement, (np.empty(0), np.empty(0)))
+        given = runs[-1].totals[(at >= start) & (at < stop)].sum()
+        given += rises[(moments >= start) & (moments < stop)].sum()
+        found[supplement] = float(given) / (stop - start)
+    return found
+
+
 def dosing_breaks(record: ElementRecord) -> tuple[Message, ...]:
     """Return what is said of longer stretches without an entry after a daily dose by hand.
 

@@ -29,7 +29,7 @@ def mixture_quantiles(
     centres, scales : array_like, shape (m,)
         Centres and scales of the components, in the unit of the quantity.
     degrees_of_freedom : float
-        Degrees of freedom, above 0, the same for all components.
+        Degrees of freedom (number), above 0, the same for all components.
 
     Returns
     -------

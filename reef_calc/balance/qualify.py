@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from reef_calc.balance.about_findings import (
     about_age,
     about_findings,
@@ -23,6 +25,8 @@ from reef_calc.messages import Message
 from reef_calc.numbers_in_words import decimals_for, fixed, upper_bound
 
 ROUGH, NOT_DETERMINED = 0.2, 0.5
+CHANGING = 0.5
+TEST_NEW_WATER = "test the new water once with the same kit"
 
 
 def all_messages(
@@ -63,7 +67,7 @@ def all_messages(
     record = fit.record
     found = [
         *about_refused_rows(tank),
-        *_size(estimate),
+        *about_size(estimate),
         *_provisional(record),
         *about_age(record, estimate),
         *about_findings(estimate),
@@ -75,8 +79,29 @@ def all_messages(
         *about_follows_level(fit, estimate),
         *about_invisible(estimate),
     ]
+    return by_weight(found)
+
+
+def by_weight(messages: Iterable[Message]) -> tuple[Message, ...]:
+    """Return messages with refusals first, then qualifications, then what is only told.
+
+    Parameters
+    ----------
+    messages : iterable of Message
+        In any order; equals keep theirs.
+
+    Returns
+    -------
+    tuple of Message
+        The same messages.
+
+    Examples
+    --------
+    >>> [m.code for m in by_weight([Message("A", "told"), Message("B", "doubt", "qualified")])]
+    ['B', 'A']
+    """
     rank = {"refused": 0, "qualified": 1, "told": 2}
-    return tuple(sorted(found, key=lambda m: rank[m.kind]))
+    return tuple(sorted(messages, key=lambda m: rank[m.kind]))
 
 
 def what_helps(e: ConsumptionEstimate) -> str:
@@ -101,13 +126,16 @@ def what_helps(e: ConsumptionEstimate) -> str:
     >>> what_helps(use)  # more readings, nothing else
     ''
     """
-    if e.budget.empty or e.rate is None:
+    if e.budget.empty or e.rate is None or e.low is None:
         return ""
+    if e.low > 0 and (e.p_not_constant or 0.0) >= CHANGING:
+        return ""  # while a use that is shown may be changing, only more readings decide
     # Pump and strength move use and dose alike: measuring them decides nothing between the two.
     own = e.budget[e.budget["source"] != "pump and strength"]
     largest = str(own["source"].iloc[int(own["u"].to_numpy(float).argmax())])
     if largest == "new water":
-        return "test the new water once with the same kit"
+        measured = e.record is not None and e.record.new_water.source == "measured"
+        return TEST_NEW_WATER.replace("once", "again") if measured else TEST_NEW_WATER
     if largest == "new water read with another kit":
         return "read one new water with the kit in use"
     return ""
@@ -117,7 +145,26 @@ def _say(value: float, half: float) -> str:
     return fixed(value, decimals_for(half))
 
 
-def _size(e: ConsumptionEstimate) -> list[Message]:
+def about_size(e: ConsumptionEstimate) -> list[Message]:
+    """Return what the width of the interval leaves of a rate: rough, an upper bound, or nothing.
+
+    Parameters
+    ----------
+    e : ConsumptionEstimate
+        The estimate.
+
+    Returns
+    -------
+    list of Message
+        At most one: ROUGH, NOT_DETERMINED, ZERO_INSIDE or RISES.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> from reef_calc.balance.consumption import estimate_consumption
+    >>> about_size(estimate_consumption(example_tank(), "alkalinity"))
+    []
+    """
     if e.rate is None or e.low is None or e.high is None or e.behaviour == "net":
         return []
     half = (e.high - e.low) / 2

@@ -198,7 +198,8 @@ def bridged(record: ElementRecord) -> tuple[ElementRecord, tuple[Message, ...]]:
                 Message(
                     "LOG_GAP_UNBRIDGED",
                     f"Doses from {span} were not logged and fewer than {SIDE_READINGS} readings lie "
-                    "on one side: only readings after it are used.",
+                    "on one side: only readings after it are used. Enter what was given, and the "
+                    "others count again.",
                     "qualified",
                 )
             )

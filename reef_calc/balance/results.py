@@ -54,8 +54,8 @@ class ConsumptionEstimate:
     basis : str
         What the rate is: "steady use, 44 days, 12 readings", or the last month alone.
     dose_now : float or None
-        Standing dose per day at ``until``; without one, the mean of the doses of the last 28 days;
-        None while the log says it was not logged.
+        Standing dose per day at ``until`` and the daily dose by hand; without either, the mean of
+        the doses by hand of 28 days; None while it was not logged.
     used : pandas.DataFrame
         One row a reading session in the window: ``time`` (UTC), ``level``, ``sd``, ``n``, ``kit``,
         ``lot``, ``rows``, ``fitted``, ``residual`` (in SD of one reading).

@@ -120,7 +120,7 @@ def what_fits(
     --------
     >>> for sentence in what_fits(0.02, 0.04):
     ...     print(sentence)
-    The readings agree with a proportion that coral skeletons explain.
+    The ratio of calcium to alkalinity gives no cause for doubt.
     >>> print(what_fits(0.93, 0.0, nitrate="rising")[1])
     It fits: alkalinity that goes without calcium (nitrate rose in the same weeks).
 
@@ -149,7 +149,7 @@ def what_fits(
     elif p_low + p_high > UNCLEAR:
         said.append("The ratio of calcium to alkalinity is not known well enough to judge it.")
     else:
-        said.append("The readings agree with a proportion that coral skeletons explain.")
+        said.append("The ratio of calcium to alkalinity gives no cause for doubt.")
     said += [f"It fits: {one}." for one in fits]
     if fits:
         said.append(

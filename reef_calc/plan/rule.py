@@ -234,7 +234,10 @@ def _at_the_edge(s: Situation) -> Decision:
         and s.rate_low is not None
         and s.dose is not None
     ):
-        use = f"Use is {s.rate_in_words(s.rate)} a day" if s.rate_low > 0 else s.no_use_shown()[:-1]
+        use = s.no_use_shown()[:-1]
+        if s.rate_low > 0 and s.rate_high is not None:
+            span = f"{_number(s, s.rate_low)} to {s.rate_in_words(s.rate_high)}"
+            use = f"With doses as stated, the use is {span} a day"
         dose = f"the dose {s.rate_in_words(s.dose)}" if s.dose > 0 else "nothing is dosed"
         also = f" {use}; {dose}."
     return Decision(
@@ -306,8 +309,8 @@ def _use_against_dose(s: Situation) -> Decision:
     if close or low <= dose <= high:
         may = "may or may not be" if low <= dose <= high else "may or may not be far enough from"
         reason = (
-            f"The use ({_number(s, low)} to {s.rate_in_words(high)} a day) {may} the dose "
-            f"({s.rate_in_words(dose)}): more readings decide."
+            f"With doses as stated, the use ({_number(s, low)} to {s.rate_in_words(high)} a day) "
+            f"{may} the dose ({s.rate_in_words(dose)}): more readings decide."
         )
         if low <= 0:
             reason = (

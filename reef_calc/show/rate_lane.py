@@ -213,7 +213,11 @@ def draw_rate(
     given = y_dose[np.isfinite(y_dose)]
     if given.size and not rises(standing):
         value = use.dose_now if use.dose_now is not None else float(given[-1])
-        labels.append((value, f"dosed {dose_number(use, value)}", DOSE, False))
+        # The line is the pump's; what a daily dose by hand adds to it is not drawn.
+        more = ""
+        if value > given[-1] * (1 + 1e-6) and len(standing.one_off):
+            more = ", by hand too" if given[-1] > 0 else ", by hand"
+        labels.append((value, f"dosed {dose_number(use, value)}{more}", DOSE, False))
     return labels
 
 

@@ -251,6 +251,8 @@ def cross_check_words(use: ConsumptionEstimate) -> str:
         return ""
     # Rounded as the use itself, so that the eye compares like with like.
     arm = (use.high - use.low) / 2 if use.low is not None and use.high is not None else 0.0
+    least = min((half for c in records(checks) if (half := (c.high - c.low) / 2) > 0), default=arm)
+    arm = least if arm > 0 and fixed(least, decimals_for(arm)).strip("0.") == "" else arm
     decimals = decimals_for(arm) if arm > 0 else None
     parts = [
         f"{c.method} {with_interval(c.rate, c.low, c.high, decimals=decimals)}"
@@ -299,7 +301,7 @@ def worked_out_html(standing: Standing) -> str:
         parts.append(f"<h3>The arithmetic</h3><ol>{lines}</ol>")
     if len(use.budget):
         rows = [
-            (str(b.source), _two_digits(b.u, b.share), _percent(b.share), typed(b.note))
+            (str(b.source), _two_digits(b.u, b.share), _share(b.share), typed(b.note))
             for b in records(use.budget)
         ]
         heads = ("Source", "Standard uncertainty", "Share", "Note")
@@ -333,6 +335,10 @@ def worked_out_html(standing: Standing) -> str:
 
 def _percent(share: float) -> str:
     return f"{fixed(100 * share, 0)} %" if is_known(share) else CANNOT_TELL
+
+
+def _share(share: float) -> str:
+    return "< 1 %" if is_known(share) and share < 0.005 else _percent(share)
 
 
 def _two_digits(value: float, share: float = 1.0) -> str:

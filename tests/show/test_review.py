@@ -115,7 +115,7 @@ def test_months_of_the_demonstration_can_be_reviewed(name: str) -> None:
         assert ONE_OF_MANY.findall(words) == []
         for standing in review.standings:
             if standing.use is not None and standing.use.behaviour == "net":
-                assert "Use is" not in standing.decision.reason
+                assert "use is" not in standing.decision.reason.lower()
             assert "(−" not in standing.decision.reason  # a use below zero is no use
 
 
