@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import pandas as pd
 
@@ -15,6 +16,7 @@ from reef_calc.show.doubts import doubts_html
 from reef_calc.show.gather import gather, reviewed_elements
 from reef_calc.show.overview import overview_html, overview_subline, overview_title
 from reef_calc.show.page import page_html
+from reef_calc.show.review_months import checked_month, default_month, no_reading
 from reef_calc.show.standing import Standing
 from reef_calc.show.wording import element_name, escape, month_words
 
@@ -92,6 +94,10 @@ class MonthReview:
         str
             Calendar and table.
         """
+        return self._calendar
+
+    @cached_property
+    def _calendar(self) -> str:
         last_day = pd.Period(self.month, freq="M").end_time.strftime("%Y-%m-%d")
         plan = reading_plan(self.tank, last_day)
         if plan.calendar.empty:
@@ -127,107 +133,6 @@ class MonthReview:
 
     def _repr_html_(self) -> str:
         return page_html(self.title, [self.overview_html()])
-
-
-def months_with_readings(tank: Tank) -> tuple[str, ...]:
-    """Return the calendar months that hold readings of the tank's water, oldest first.
-
-    Parameters
-    ----------
-    tank : Tank
-        An opened tank folder.
-
-    Returns
-    -------
-    tuple of str
-        Months such as ``2026-09``.
-
-    Examples
-    --------
-    >>> from reef_calc.log.example import example_tank
-    >>> months_with_readings(example_tank())
-    ('2026-01', '2026-02')
-    """
-    own = tank.readings.loc[tank.readings["water"] == "tank", "time"]
-    local = own.dt.tz_convert(str(tank.zone)).dt.strftime("%Y-%m")
-    return tuple(sorted(set(local)))
-
-
-def default_month(tank: Tank) -> str:
-    """Return the last full month with readings; the last month of all when none is full.
-
-    A month counts as full when readings reach its last week or a later month.
-
-    Parameters
-    ----------
-    tank : Tank
-        An opened tank folder.
-
-    Returns
-    -------
-    str
-        Month such as ``2026-09``.
-
-    Raises
-    ------
-    CannotTellError
-        If the tank has no reading at all.
-
-    Examples
-    --------
-    >>> from reef_calc.log.example import example_tank
-    >>> default_month(example_tank())  # February's readings end on the 15th
-    '2026-01'
-    """
-    months = months_with_readings(tank)
-    if not months:
-        raise CannotTellError(_no_reading(tank))
-    own = tank.readings.loc[tank.readings["water"] == "tank", "time"]
-    last = own.max().tz_convert(str(tank.zone))
-    full = last.day > last.days_in_month - 7
-    return months[-1] if full or len(months) == 1 else months[-2]
-
-
-def _no_reading(tank: Tank) -> str:
-    refused = [p for p in tank.problems if p.severity == "refused" and p.file == "readings.csv"]
-    if refused:
-        more = f" And {len(refused) - 1} more." if len(refused) > 1 else ""
-        return f"No reading of “{tank.name}” could be used. {refused[0]}{more}"
-    return (
-        f"“{tank.name}” has no reading of the tank's water yet: add rows to readings.csv, with "
-        "water = tank, then look again."
-    )
-
-
-def checked_month(month: str) -> str:
-    """Return a month as text ``2026-09``.
-
-    Parameters
-    ----------
-    month : str
-        Text to check.
-
-    Returns
-    -------
-    str
-        The month.
-
-    Raises
-    ------
-    InputError
-        If it is not year and month.
-
-    Examples
-    --------
-    >>> checked_month(" 2026-09 ")
-    '2026-09'
-    """
-    try:
-        return str(pd.to_datetime(month.strip(), format="%Y-%m").strftime("%Y-%m"))
-    except (ValueError, AttributeError) as error:
-        raise InputError(
-            "a month such as 2026-09", month, "Write year, hyphen, month.", "month"
-        ) from error
 
 
 def review_month(
@@ -273,7 +178,7 @@ def review_month(
     standings, failures = [], []
     names = reviewed_elements(tank)
     if not names:
-        raise CannotTellError(_no_reading(tank))
+        raise CannotTellError(no_reading(tank))
     for done, name in enumerate(names):
         if progress is not None:
             progress(done, len(names), name)

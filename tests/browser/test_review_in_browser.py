@@ -57,8 +57,7 @@ def test_another_element_brings_another_picture(page: Page) -> None:
 
 
 @pytest.mark.parametrize("view", VIEWS)
-@pytest.mark.parametrize("width", [1280, 800])
-@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize(("theme", "width"), [("light", 1280), ("light", 800), ("dark", 800)])
 def test_it_fits_the_window(page: Page, theme: str, width: int, view: str) -> None:
     page.set_viewport_size({"width": width, "height": 900})
     use_theme(page, dark=theme == "dark")

@@ -14,8 +14,9 @@ from reef_calc.log.tank import Tank
 from reef_calc.plan.decision import GROUP_TITLES, LABEL_FIRST, PUMP_QUESTION
 from reef_calc.show import gather as gathering
 from reef_calc.show import review as reviewing
-from reef_calc.show.review import MonthReview, default_month, months_with_readings, page_of
+from reef_calc.show.review import MonthReview, page_of
 from reef_calc.show.review_command import file_name, main
+from reef_calc.show.review_months import default_month, months_with_readings
 from tests.folders import dose, make_folder, make_tank, reading
 from tests.tank_cases import LIMITS, MACHINE_WORDS, ONE_OF_MANY, at, quiet, series, words_of
 

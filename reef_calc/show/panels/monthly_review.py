@@ -33,12 +33,8 @@ from reef_calc.show.panels.common import (
 )
 from reef_calc.show.panels.findings_controls import FindingsControls, folder_notice
 from reef_calc.show.panels.take_away import take_away_html
-from reef_calc.show.review import (
-    MonthReview,
-    default_month,
-    months_with_readings,
-    review_month,
-)
+from reef_calc.show.review import MonthReview, review_month
+from reef_calc.show.review_months import default_month, months_with_readings
 from reef_calc.show.standing import Standing
 from reef_calc.show.times import month_end
 from reef_calc.show.wording import element_name, month_words
@@ -65,6 +61,7 @@ class MonthlyReviewPanel:
         self.tank: Tank | None = None
         self.review: MonthReview | None = None
         self._checked: dict[str, Standing] = {}
+        self._away = ""
         self._idle: list[tuple[str, Decision]] = []
         self._filling = False
         self._told = ""
@@ -195,7 +192,7 @@ class MonthlyReviewPanel:
     def _work_out(self) -> None:
         if self.tank is None or self.month.value is None:
             return
-        self.review, self._checked, self._told = None, {}, ""
+        self.review, self._checked, self._told, self._away = None, {}, "", ""
         self._say("")
         self.progress.layout.display = ""
         self.month.disabled = True
@@ -331,8 +328,10 @@ class MonthlyReviewPanel:
     def _take_away(self) -> str:
         if self.review is None:
             return ""
-        standings = tuple(self.standing(s.element) for s in self.review.standings)
-        return take_away_html(replace(self.review, standings=standings))
+        if not self._away:
+            standings = tuple(self.standing(s.element) for s in self.review.standings)
+            self._away = take_away_html(replace(self.review, standings=standings))
+        return self._away
 
     def _repr_mimebundle_(self, **_options: Any) -> dict[str, Any]:
         data: dict[str, Any] = dict(self.box._repr_mimebundle_())
