@@ -86,6 +86,21 @@ class MonthReview:
         told = overview_html(self.title, overview_subline(self.standings), self.standings)
         return told + self._failures_html()
 
+    def full(self, element: str) -> Standing:
+        """Return one element's standing with its cross-checks.
+
+        Parameters
+        ----------
+        element : str
+            Element of the review.
+
+        Returns
+        -------
+        Standing
+            With least squares, Huber and the ratio.
+        """
+        return gather(self.tank, element, self.month, with_cross_checks=True)
+
     def calendar_html(self) -> str:
         """Return when to test in the coming weeks, and what it will show, as HTML.
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import io
 import re
+import threading
 import tomllib
 from pathlib import Path
 
@@ -14,9 +15,10 @@ import pytest
 
 from reef_calc import open_tank
 from reef_calc.errors import InputError
-from reef_calc.show.panels import findings_controls, monthly_review
+from reef_calc.show.panels import findings_controls
 from reef_calc.show.panels.monthly_review import PERIODS, VIEWS, MonthlyReviewPanel
 from reef_calc.show.panels.start import StartPanel
+from reef_calc.show.review import MonthReview
 from tests.folders import TANK, make_folder, reading
 from tests.tank_cases import quiet, series, words_of
 
@@ -143,9 +145,9 @@ def test_an_error_while_drawing_is_shown_and_goes_away(
     def broken(*_: object, **__: object) -> object:
         raise InputError("a strength", "none", "Describe it.", "supplements.toml")
 
-    choose(panel.month, "2026-08")  # nothing of it is worked out yet
     with monkeypatch.context() as patched:
-        patched.setattr(monthly_review, "gather", broken)
+        patched.setattr(MonthReview, "full", broken)
+        choose(panel.month, "2026-08")  # nothing of it is worked out yet
         assert show(panel, "One element") == ""
         assert "! supplements.toml: needed a strength" in panel.message.value
     assert show(panel, "Overview") != ""
@@ -358,3 +360,16 @@ def test_nothing_is_overwritten(start: StartPanel, tmp_path: Path) -> None:
         button.click()
         assert 'role="alert"' in start.message.value
     assert {p.name: p.read_bytes() for p in (tmp_path / "my_reef").iterdir()} == before
+
+
+def test_a_tank_opened_while_another_is_worked_out_gets_its_own_elements() -> None:
+    panel = MonthlyReviewPanel(DEMO / "classroom_reef")
+    first = panel.review
+    panel.folder.value = str(DEMO / "nursery")
+    assert panel.review is not None
+    assert panel.review is not first
+    for thread in threading.enumerate():
+        if thread is not threading.current_thread() and thread.daemon:
+            thread.join(timeout=20)
+    assert set(panel._checked) <= {s.element for s in panel.review.standings}
+    assert {s.tank for s in panel._checked.values()} <= {panel.review.tank.name}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from contextlib import suppress
 from dataclasses import replace
@@ -23,7 +24,6 @@ from reef_calc.show.findings_view import (
     leave_out_choices,
     leave_out_html,
 )
-from reef_calc.show.gather import gather
 from reef_calc.show.panels.common import (
     WIDE_LABEL,
     guarded,
@@ -219,6 +219,9 @@ class MonthlyReviewPanel:
                 "can be worked out is shown."
             )
         self._draw()
+        threading.Thread(
+            target=self._prepare, args=(self.review, self._checked), daemon=True
+        ).start()
 
     def _advance(self, done: int, total: int, name: str) -> None:
         self.progress.max, self.progress.value = total, done
@@ -245,11 +248,14 @@ class MonthlyReviewPanel:
         if name not in self._checked:
             if self.tank is None or self.review is None:
                 raise CannotTellError("Open a tank folder first.")
-            self._checked[name] = gather(self.tank, name, self.review.month, with_cross_checks=True)
+            self._checked[name] = self.review.full(name)
         return self._checked[name]
 
-    def _prepare(self, review: MonthReview) -> None:
-        """Work out the elements one by one while the overview is being read."""
+    def _prepare(self, review: MonthReview, checked: dict[str, Standing]) -> None:
+        """Work out the elements one by one while the overview is being read.
+
+        The results go where that review keeps them, so that a tank opened meanwhile gets its own.
+        """
         for name in ("reef_calc.show.lanes", "statsmodels.robust.robust_linear_model"):
             import_module(name)
         for standing in review.standings:
@@ -258,7 +264,10 @@ class MonthlyReviewPanel:
                 return
             # What fails here fails again, and is told, when the element is shown.
             with suppress(ReefError):
-                self.standing(standing.element)
+                full = checked.setdefault(standing.element, review.full(standing.element))
+                if standing is review.standings[0]:
+                    # The first picture of a process costs a second: fonts, and matplotlib itself.
+                    import_module("reef_calc.show.lanes").element_html(full)
 
     def _draw(self) -> None:
         if self.review is None or self.tank is None:
