@@ -6,10 +6,13 @@ from importlib.resources import files
 
 import numpy as np
 import pytest
+from scipy.optimize import minimize_scalar
 from scipy.special import stdtrit
+from scipy.stats import theilslopes
 
 from reef_calc.balance.cross_checks import cross_checks
 from reef_calc.balance.steady_use import steady_use
+from reef_calc.balance.walk import whiten
 from reef_calc.balance.water_balance import WaterEvents
 from tests.trust import record_check
 
@@ -108,3 +111,88 @@ def test_slope_under_a_steady_dose() -> None:
     found = cross_checks(y - 0.18694 * t, np.column_stack([np.ones(7), -t])).iloc[0]
     assert found["rate"] == pytest.approx(0.2085, abs=1e-4)
     assert (found["high"] - found["low"]) / 2 == pytest.approx(0.0061, abs=1e-4)
+
+
+def test_wampler() -> None:
+    """NIST StRD Wampler1 and 2: exact polynomials of degree 5 in x = 0 … 20. MEMORY."""
+    x = np.arange(21.0)
+    X = np.column_stack([x**k for k in range(6)])
+    for name, certified in (("Wampler1", [1.0] * 6), ("Wampler2", [10.0**-k for k in range(6)])):
+        y = X @ np.array(certified)
+        for k, value in enumerate(certified):
+            found = float(cross_checks(y, X, rate=k).loc[0, "rate"])
+            assert digits(found, value) > 6
+            recorded(f"{name} B{k}", value, found, NIST, "MEMORY")
+
+
+def test_no_intercept() -> None:
+    """NIST StRD NoInt1: y = 130 … 140 on x = 60 … 70 through the origin. MEMORY."""
+    x = np.arange(60.0, 71.0)
+    found = cross_checks(np.arange(130.0, 141.0), x[:, None], rate=0).iloc[0]
+    se = (found["high"] - found["low"]) / 2 / stdtrit(10, 0.975)
+    assert digits(found["rate"], 2.07438016528926) > 12
+    assert digits(se, 0.165289256198347e-01) > 10
+    recorded("NoInt1 slope", 2.07438016528926, float(found["rate"]), NIST, "MEMORY")
+
+
+def nile() -> np.ndarray:
+    from statsmodels.datasets import nile as flow
+
+    return flow.load_pandas().data["volume"].to_numpy(float)
+
+
+def test_local_level_of_the_nile() -> None:
+    """The walk freed by ``whiten``: variances 15099 and 1469.1 (Durbin & Koopman 2001). PUBLISHED."""
+    y = nile()
+    n = y.size
+    columns, g = np.column_stack([y, np.ones(n)]), np.ones(n)
+    p = np.r_[0.0, np.ones(n - 1)]
+
+    def profile(log_ratio: float) -> tuple[float, float]:
+        white, log_det = whiten(columns, g, p, np.array([np.exp(log_ratio)]), np.ones(n))
+        z, one = white[0].T
+        mean = (one @ z) / (one @ one)
+        rss = float(((z - mean * one) ** 2).sum())
+        loss = float(log_det[0]) + float(np.log(one @ one)) + (n - 1) * np.log(rss)
+        return loss, rss / (n - 1)
+
+    best = minimize_scalar(
+        lambda t: profile(t)[0], bounds=(-8, 2), method="bounded", options={"xatol": 1e-10}
+    )
+    noise = profile(best.x)[1]
+    assert noise == pytest.approx(15099, abs=1.0)
+    assert noise * np.exp(best.x) == pytest.approx(1469.1, abs=0.3)
+    source = "Durbin & Koopman 2001, local level model of the Nile"
+    recorded("Nile reading variance", 15099.0, noise, source, "PUBLISHED")
+    recorded("Nile walk variance", 1469.1, float(noise * np.exp(best.x)), source, "PUBLISHED")
+
+
+def test_break_of_the_nile() -> None:
+    """One break after observation 28 (Cobb 1978, PUBLISHED), sup F 75.92977 (COMPUTED)."""
+    y = nile()
+    n = y.size
+
+    def rss(part: np.ndarray) -> float:
+        fit = steady_mean(part)
+        return float(((part - fit) ** 2).sum())
+
+    def steady_mean(part: np.ndarray) -> float:
+        return float(cross_checks(part, np.ones((part.size, 1)), rate=0).loc[0, "rate"])
+
+    ends = range(15, n - 14)
+    f = []
+    for k in ends:
+        split = rss(y[:k]) + rss(y[k:])
+        f.append((rss(y) - split) / (split / (n - 2)))
+    assert ends[int(np.argmax(f))] == 28
+    assert max(f) == pytest.approx(75.92977, abs=1e-5)
+    recorded("Nile sup F", 75.92977, max(f), "Nile flow 1871–1970, break of Cobb 1978", "COMPUTED")
+
+
+def test_theil_sen() -> None:
+    """Slope of five values by scipy, the library a plotted line would use. COMPUTED."""
+    slope = theilslopes([1.26, 1.27, 1.12, 1.16, 1.03], [1, 2, 3, 4, 5]).slope
+    assert slope == pytest.approx(-0.05625, abs=1e-12)
+    recorded(
+        "Theil–Sen of five values", -0.05625, float(slope), "median of pair slopes", "COMPUTED"
+    )
