@@ -18,9 +18,10 @@ from reef_calc.balance.mixture_priors import session_noise
 from reef_calc.balance.qualify import about_size, by_weight, what_helps
 from reef_calc.balance.rate_now import NowFit
 from reef_calc.balance.results import Beside, ConsumptionEstimate
-from reef_calc.balance.stoichiometry import expected_uses
+from reef_calc.balance.stoichiometry import calcifying_alkalinity, expected_uses
 from reef_calc.balance.told import RAISES
 from reef_calc.balance.uncertainty import delivery_u, other_kit_bound, widened
+from reef_calc.balance.use_ratio import Trend
 from reef_calc.chem.units import convert
 from reef_calc.errors import CannotTellError, InputError
 from reef_calc.log.tank import Tank
@@ -78,7 +79,9 @@ def with_neighbours(
     if pair is None or fit is None:
         return estimate
     found = _joint(tank, _Pair(pair, fit), estimate)
-    return estimate if found is None else _with_joint(estimate, fit, found)
+    if found is None:
+        return estimate
+    return _with_joint(estimate, fit, found, other("nitrate", "mg/L")[0])
 
 
 def _with_expectation(
@@ -156,7 +159,7 @@ def _readings(fit: NowFit, since: float) -> ElementReadings:
 
 
 def _with_joint(
-    estimate: ConsumptionEstimate, fit: NowFit, found: JointRate
+    estimate: ConsumptionEstimate, fit: NowFit, found: JointRate, nitrate: ConsumptionEstimate
 ) -> ConsumptionEstimate:
     one = _in_unit(1.0, estimate)
     rate, low, high = (one * x for x in found.calcium)
@@ -172,13 +175,15 @@ def _with_joint(
     beside = [alone]
     ratio = found.ratio_with_doses
     if ratio is not None and found.p_not_constant < CONSTANT_ENOUGH:
+        factor, taken_out = _without_nitrate(found, nitrate)
         beside.append(
             Beside(
                 "Calcium used per alkalinity used",
-                ratio.value,
-                ratio.low,
-                ratio.high,
-                "Skeletons take 6.1 to 7.1. What lies between 6.3 and 7.8 is unremarkable.",
+                factor * ratio.value,
+                factor * ratio.low,
+                factor * ratio.high,
+                "Skeletons take 6.1 to 7.1. What lies between 6.3 and 7.8 is unremarkable."
+                + taken_out,
                 "mg/L per dKH",
             )
         )
@@ -196,7 +201,7 @@ def _with_joint(
     steady = found.if_nothing_changed
     told = [
         m
-        for m in joint_messages(found)
+        for m in joint_messages(found, nitrate=_trend(nitrate))
         if m.code != "CALCIUM_JOINT"
         and not (m.code.startswith("RATIO") and found.p_not_constant >= CONSTANT_ENOUGH)
     ]
@@ -220,6 +225,27 @@ def _with_joint(
         joint,
         what_helps=what_helps(joint),
         messages=by_weight((*about_size(joint), *told, *kept)),
+    )
+
+
+def _trend(e: ConsumptionEstimate) -> Trend | None:
+    if e.low is None or e.high is None:
+        return None
+    return "falling" if e.low > 0 else "rising" if e.high < 0 else "steady"
+
+
+def _without_nitrate(found: JointRate, nitrate: ConsumptionEstimate) -> tuple[float, str]:
+    """Return by what the ratio is multiplied once the alkalinity that nitrate took is left out."""
+    trend = _trend(nitrate)
+    if trend not in ("rising", "falling") or nitrate.rate is None:
+        return 1.0, ""
+    use = found.alkalinity.value
+    calcifying = calcifying_alkalinity(use, -nitrate.rate)
+    if calcifying <= 0 or use <= 0:
+        return 1.0, ""
+    return use / calcifying, (
+        f" Nitrate is {trend}; the alkalinity that goes with it ({abs(use - calcifying):.2g} dKH a day, "
+        "if it comes from food) is taken out."
     )
 
 

@@ -203,3 +203,17 @@ def test_what_the_nursery_and_the_phosphate_kit_cannot_tell() -> None:
     phosphate = estimate("classroom_reef", "phosphate")
     assert phosphate.messages[0].code == "CENSORED"
     assert phosphate.rate is None
+
+
+def test_the_ratio_leaves_out_what_nitrate_took() -> None:
+    """Nitrate of the demonstration rises: 10 mg/L of it from food takes 0.452 dKH (K05, published)."""
+    found = estimate("classroom_reef", "calcium", "2026-05-31")
+    ratio = next(b for b in found.beside if b.title.startswith("Calcium used per"))
+    rise = -estimate("classroom_reef", "nitrate", "2026-05-31").rate
+    assert "Nitrate is rising" in ratio.words
+    assert f"{0.0452 * rise:.2g} dKH a day" in ratio.words
+    seen = (
+        CLASSROOM["calcium"]["seen_last_days"]["30"]
+        / CLASSROOM["alkalinity"]["use_last_days"]["30"]
+    )
+    assert ratio.low <= seen <= ratio.high
