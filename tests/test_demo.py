@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 import csv
+import dataclasses
 import datetime as dt
 import filecmp
 import subprocess
 import sys
 import tomllib
 from pathlib import Path
+from typing import get_args
 from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
+
+from reef_calc.bench.kits import Kind
+from reef_calc.bench.readings import RawReading
+from reef_calc.bench.results_of_kits import result_of
+from reef_calc.log.tank import open_tank
 
 DEMO = Path(__file__).resolve().parents[1] / "data_demo"
 ZONE = ZoneInfo("Europe/Copenhagen")
@@ -105,6 +112,45 @@ def test_values_lie_on_the_grid_of_their_kit(tank: str) -> None:
         else:
             share = float(row["value"]) / kit["resolution"]
             assert share == pytest.approx(round(share), abs=1e-6)
+
+
+# Sea water of salinity 35: alkalinity 2.3 mmol/kg, Ca 412, Mg 1284, K 399 mg/kg times 1.0233 kg/L
+# (PUBLISHED: Millero et al. 2008, reference composition); a reef's alkalinity is kept somewhat higher.
+@pytest.mark.parametrize(
+    ("name", "level", "step_mL"),
+    [
+        ("kit A", 8.0, 0.01),
+        ("calcium kit", 421.0, 0.01),
+        ("magnesium kit", 1314.0, 0.01),
+        ("potassium kit", 408.0, 0.05),
+    ],
+)
+def test_titrations_are_worked_out_within_their_syringe(
+    name: str, level: float, step_mL: float
+) -> None:
+    kit, *same = [kit for tank in TANKS if (kit := open_tank(DEMO / tank).kits.get(name))]
+    assert all(other.titrant == kit.titrant for other in same)
+
+    def found(used_mL: float) -> float:
+        calcium = 0.17 if kit.kind == "two titrations" else None
+        return result_of(kit, RawReading(used_mL, second=calcium)).level
+
+    capacity = kit.titrant.capacity_mL
+    per_mL = (found(0.9 * capacity) - found(0.7 * capacity)) / (0.2 * capacity)
+    used = 0.7 * capacity + (level - found(0.7 * capacity)) / per_mL
+    assert 0.3 * capacity < used < 0.9 * capacity
+    # The kit's smallest step is one division of its syringe.
+    assert abs(per_mL) * step_mL == pytest.approx(kit.resolution, rel=5e-3)
+    on_a_line = round(used / step_mL) * step_mL
+    assert found(on_a_line) == pytest.approx(level, abs=0.51 * kit.resolution)
+    if kit.kind == "two titrations":  # calcium alone took what the calcium of the same water takes
+        alone = dataclasses.replace(kit, element="calcium", kind="direct titration")
+        assert result_of(alone, RawReading(0.17)).level == pytest.approx(421.0, abs=10.0)
+
+
+def test_kits_with_all_kinds_of_entry() -> None:
+    kinds = {kit.kind for tank in TANKS for kit in open_tank(DEMO / tank).kits.values()}
+    assert kinds == set(get_args(Kind))
 
 
 def test_times_are_local_minutes_with_an_offset_only_in_the_repeated_hour() -> None:

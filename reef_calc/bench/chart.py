@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
+from reef_calc.bench.kit_parts import number_pair
+from reef_calc.bench.toml_reader import Keys
 from reef_calc.errors import InputError
 
 Chart = Sequence[tuple[float, float]]
@@ -30,6 +33,50 @@ class ColourRange(NamedTuple):
     low: float
     high: float
     u: float
+
+
+def chart_from(keys: Keys) -> tuple[tuple[float, float], ...]:
+    """Return the rows of a kit's chart, empty when there is none.
+
+    Parameters
+    ----------
+    keys : Keys
+        The kit's table, with the key ``chart``.
+
+    Returns
+    -------
+    tuple of (float, float)
+        Reading and level, in the order typed.
+
+    Raises
+    ------
+    InputError
+        If the rows are not pairs of numbers, or the level does not only rise or only fall.
+
+    Examples
+    --------
+    >>> chart_from(Keys({"chart": [[0.1, 380], [0.2, 400]]}, "kits.toml, kit.calcium"))
+    ((0.1, 380.0), (0.2, 400.0))
+    """
+    given = keys.value("chart")
+    if given is None:
+        return ()
+    rows = [number_pair(row) for row in given] if isinstance(given, list) else [None]
+    pairs = tuple(row for row in rows if row is not None)
+    if len(pairs) != len(rows) or len(pairs) < 2:
+        raise keys.refuse(
+            "chart", "at least two rows of [reading, level]", "Write [[0.10, 380], [0.20, 400]]."
+        )
+    ordered = sorted(pairs)
+    rising = ordered[-1][1] > ordered[0][1]
+    for (x, y), (x2, y2) in itertools.pairwise(ordered):
+        if x == x2 or y == y2 or (y2 > y) != rising:
+            raise keys.refuse(
+                "chart",
+                "levels that only rise or only fall along the chart",
+                f"Check the rows [{x:g}, {y:g}] and [{x2:g}, {y2:g}].",
+            )
+    return pairs
 
 
 def sorted_chart(chart: Chart) -> tuple[np.ndarray, np.ndarray]:

@@ -1,13 +1,21 @@
-"""Dilution series and spikes from a stock of known strength, each with its uncertainty."""
+"""Dilution series from a stock of known strength, each with its uncertainty."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
 
-from reef_calc.bench.standards import StandardWater
-from reef_calc.bench.weighing import budget_of, combined_u
+from reef_calc.bench.standards import KEEP_SAFE, StandardWater
+from reef_calc.bench.weighing import (
+    budget_of,
+    check_above_zero,
+    check_not_negative,
+    check_volumes,
+    combined_u,
+)
+from reef_calc.chem.elements import element as find_element
+from reef_calc.chem.salts import LABEL_FIRST
+from reef_calc.chem.units import convert
 from reef_calc.errors import InputError
 
 
@@ -59,7 +67,7 @@ def diluted(
     ----------
     Propagation: JCGM 100:2008, equation 10.
     """
-    _volumes(taken_mL, flask_mL, u_taken_mL, u_flask_mL)
+    check_volumes(taken_mL, flask_mL, u_taken_mL, u_flask_mL)
     if not 0 < taken_mL <= min(flask_mL, stock.volume_mL):
         raise InputError(
             f"a part of the stock between 0 and {min(flask_mL, stock.volume_mL):g} mL",
@@ -97,7 +105,7 @@ def dilution_series(
     levels: Sequence[float],
     flask_mL: float,
     *,
-    u_taken_mL: float,
+    u_taken_mL: float | Callable[[float], float],
     u_flask_mL: float,
     blank: float = 0.0,
     u_blank: float = 0.0,
@@ -112,8 +120,12 @@ def dilution_series(
         The stock.
     levels : sequence of float
         Wanted levels in the stock's unit, above the blank and up to the stock.
-    flask_mL, u_taken_mL, u_flask_mL : float
-        Volume of the flask, and the standard uncertainties of the part taken and of it (mL).
+    flask_mL : float
+        Volume of the flask (mL).
+    u_taken_mL : float or callable
+        Standard uncertainty of the part taken (mL); a function of the part where it depends on it.
+    u_flask_mL : float
+        Standard uncertainty of the flask (mL).
     blank, u_blank : float, optional
         What the diluting water holds, in the stock's unit, and its standard uncertainty.
 
@@ -147,132 +159,107 @@ def dilution_series(
                 level,
                 "Choose another level, or make a stronger stock.",
             )
-    return tuple(
-        diluted(
-            stock, flask_mL * (level - blank) / (stock.level - blank), flask_mL,
-            u_taken_mL=u_taken_mL, u_flask_mL=u_flask_mL, blank=blank, u_blank=u_blank,
-        )
-        for level in levels
-    )  # fmt: skip
+    made = []
+    for level in levels:
+        taken = flask_mL * (level - blank) / (stock.level - blank)
+        u_taken = u_taken_mL(taken) if callable(u_taken_mL) else u_taken_mL
+        made.append(
+            diluted(
+                stock, taken, flask_mL, u_taken_mL=u_taken, u_flask_mL=u_flask_mL,
+                blank=blank, u_blank=u_blank,
+            )
+        )  # fmt: skip
+    return tuple(made)
 
 
-@dataclass(frozen=True)
-class SpikeRecovery:
-    """How much of a known addition a kit found again.
+def levels_around(middle: float, span: float, count: float) -> list[float]:
+    """Return equally spaced levels around one level.
 
-    Attributes
-    ----------
-    recovered : float
-        Share found (no unit); 1 is all of it.
-    u : float
-        Its standard uncertainty (no unit).
-    added : float
-        What the spike adds to the mixture, in the kit's unit.
-    sentence : str
-        For the keeper.
-    """
-
-    recovered: float
-    u: float
-    added: float
-    sentence: str
-
-
-def spike_recovery(
-    read_before: float,
-    read_after: float,
-    stock: StandardWater,
-    spike_mL: float,
-    water_mL: float,
-    *,
-    u_read: float,
-    u_spike_mL: float,
-    u_water_mL: float,
-) -> SpikeRecovery:
-    """Return the share of a spike that the kit finds in the tank's own water.
-
-    R = (after − before·Vw/(Vw + Vs))/(Cs·Vs/(Vw + Vs))
+    C_i = C·(1 − s + 2·s·i/(n − 1))
 
     Parameters
     ----------
-    read_before, read_after : float
-        Readings of the water and of the water with the spike, in the stock's unit.
-    stock : StandardWater
-        What was added.
-    spike_mL, water_mL : float
-        Volumes of spike and water (mL).
-    u_read : float
-        Standard uncertainty of each reading, in the stock's unit.
-    u_spike_mL, u_water_mL : float
-        Standard uncertainties of the volumes (mL).
+    middle : float
+        The level in the middle, above 0, any unit.
+    span : float
+        How far the levels reach to each side (share of the middle), above 0 and below 1.
+    count : float
+        Number of levels, a whole number from 2 to 20.
 
     Returns
     -------
-    SpikeRecovery
-        Share with its standard uncertainty.
+    list of float
+        Levels from low to high, in the unit of the middle.
 
     Raises
     ------
     InputError
         If a number cannot be used.
 
-    Notes
-    -----
-    A spike shows a factor and says nothing about an offset: an offset is in both readings.
-
     Examples
     --------
-    >>> from reef_calc.bench.standards import weighed_standard
-    >>> stock = weighed_standard("nitrate", 1000.0, "mg/L", 1000.0, u_balance_g=0.001,
-    ...                          u_flask_mL=0.6)
-    >>> found = spike_recovery(5.0, 14.0, stock, 1.0, 99.0, u_read=0.5, u_spike_mL=0.01,
-    ...                        u_water_mL=0.5)
-    >>> round(found.recovered, 3), round(found.u, 3)
-    (0.905, 0.071)
+    >>> levels_around(8.0, 0.5, 5)
+    [4.0, 6.0, 8.0, 10.0, 12.0]
 
     References
     ----------
-    Recovery of a spike: *common practice, no source*; propagation: JCGM 100:2008, equation 10.
+    Five levels over ± 50 % for a kit study: own simulation.
     """
-    _volumes(spike_mL, water_mL, u_spike_mL, u_water_mL)
-    if not (u_read > 0 and math.isfinite(read_before) and math.isfinite(read_after)):
+    check_above_zero("the level in the middle", middle)
+    if not 0 < span < 1:
         raise InputError(
-            "two readings and their uncertainty above 0",
-            (read_before, read_after, u_read),
-            "Write the kit's scatter.",
+            "a span above 0 and below 100 %", f"{100 * span:g} %", "Write 50 for half."
         )
-    total = spike_mL + water_mL
-    added = stock.level * spike_mL / total
-    # R = (after·(Vs + Vw) − before·Vw)/(Cs·Vs): the derivatives follow from this form.
-    strength = stock.level * spike_mL
-    recovered = (read_after * total - read_before * water_mL) / strength
-    budget = budget_of(
-        {
-            "reading after": (read_after, u_read, total / strength),
-            "reading before": (read_before, u_read, -water_mL / strength),
-            "stock": (stock.level, stock.u, -recovered / stock.level),
-            "spike, mL": (spike_mL, u_spike_mL, (read_after / strength - recovered / spike_mL)),
-            "water, mL": (water_mL, u_water_mL, (read_after - read_before) / strength),
-        }
+    if count not in range(2, 21):
+        raise InputError(
+            "a number of levels from 2 to 20", count, "Five are enough for a kit study."
+        )
+    return [middle * (1.0 - span + 2.0 * span * i / (count - 1)) for i in range(int(count))]
+
+
+def stated_stock(
+    element: str, level: float, unit: str, u: float, *, volume_mL: float = math.inf
+) -> StandardWater:
+    """Return a solution of known strength that was bought, or made earlier, as a stock.
+
+    Parameters
+    ----------
+    element : str
+        Element.
+    level : float
+        Level above 0 in ``unit``.
+    unit : str
+        Unit, per litre.
+    u : float
+        Standard uncertainty of the level in ``unit``.
+    volume_mL : float, optional
+        How much there is (mL).
+
+    Returns
+    -------
+    StandardWater
+        The stock; its budget has one row.
+
+    Raises
+    ------
+    InputError
+        If the level or its uncertainty cannot be used, or the unit is not one of the element per
+        litre.
+
+    Examples
+    --------
+    >>> stated_stock("nitrate", 1000.0, "mg/L", 5.0).u
+    5.0
+
+    References
+    ----------
+    None needed: the numbers are those of the label.
+    """
+    check_above_zero("the level of the solution", level)
+    check_not_negative("the standard uncertainty of the solution", u)
+    described = find_element(element)
+    convert(level, unit, described.store_unit, described.name)  # refuses units per kilogram
+    budget = budget_of({f"the solution, {unit}": (level, u, 1.0)})
+    return StandardWater(
+        described.name, unit, level, u, 0.0, volume_mL, budget, (), (LABEL_FIRST, KEEP_SAFE)
     )
-    u = combined_u(budget)
-    percent, half = 100 * recovered, 200 * u
-    if abs(recovered - 1.0) > 2 * u:
-        verdict = (
-            "That is not all, or more than all. The kit's scale, the stock or something in this "
-            "water can do that; the same spike in purified water tells."
-        )
-    elif u > 0.1:
-        verdict = "That is too rough to say more. Add a larger spike or read more often."
-    else:
-        verdict = "Nothing in this water is seen to disturb it. An offset would not show here."
-    sentence = f"The kit finds {percent:.0f} % (± {half:.0f}) of what was added. {verdict}"
-    return SpikeRecovery(recovered, u, added, sentence)
-
-
-def _volumes(*given: float) -> None:
-    first, second, *uncertainties = given
-    if not (0 < first < math.inf and 0 < second < math.inf) or min(uncertainties) < 0:
-        raise InputError(
-            "volumes above 0 mL with uncertainties of 0 or more", given, "Check the volumes."
-        )

@@ -1,9 +1,8 @@
-"""The parts of a kit's description: solutions, chart, steps and lots."""
+"""The parts of a kit's description: solutions, volumes, steps and lots."""
 
 from __future__ import annotations
 
 import datetime as dt
-import itertools
 import math
 from dataclasses import dataclass
 
@@ -39,11 +38,18 @@ class Titrant:
         What the syringe holds, mL; None where not written.
     reacts : str
         What reacts with what, in words.
+    u : float
+        Standard uncertainty of the concentration, mol/L; 0 where not written.
+    ratio : float
+        The same in numbers: moles of the element (for alkalinity: equivalents) that one mole of
+        titrant takes; in a back titration, moles of the precipitant. No unit; 1 where not written.
     """
 
     mol_per_L: float | None
     capacity_mL: float | None
     reacts: str
+    u: float = 0.0
+    ratio: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -56,10 +62,17 @@ class Precipitant:
         Concentration, mol/L.
     mL : float
         Volume added, mL.
+    u, u_mL : float
+        Standard uncertainties of the two, mol/L and mL; 0 where not written.
+    ratio : float
+        Moles of the element that one mole of precipitant takes; no unit, 1 where not written.
     """
 
     mol_per_L: float
     mL: float
+    u: float = 0.0
+    u_mL: float = 0.0
+    ratio: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -94,22 +107,20 @@ def titrant_from(keys: Keys | None) -> Titrant | None:
     Raises
     ------
     InputError
-        For an unknown key or a number that cannot be used.
+        For an unknown key, a number that cannot be used, or an uncertainty as large as the number.
 
     Examples
     --------
     >>> titrant_from(Keys({"mol_per_L": 0.02, "capacity_mL": 1.0}, "kits.toml, kit.drops"))
-    Titrant(mol_per_L=0.02, capacity_mL=1.0, reacts='')
+    Titrant(mol_per_L=0.02, capacity_mL=1.0, reacts='', u=0.0, ratio=1.0)
     >>> titrant_from(None) is None
     True
     """
     if keys is None:
         return None
-    made = Titrant(
-        keys.number("mol_per_L", above=0.0),
-        keys.number("capacity_mL", above=0.0),
-        keys.text("reacts"),
-    )
+    strength, u = _with_u(keys, "mol_per_L", "u")
+    capacity = keys.number("capacity_mL", above=0.0)
+    made = Titrant(strength, capacity, keys.text("reacts"), u or 0.0, _ratio(keys))
     keys.finish()
     return made
 
@@ -130,20 +141,107 @@ def precipitant_from(keys: Keys | None) -> Precipitant | None:
     Raises
     ------
     InputError
-        For an unknown or missing key or a number that cannot be used.
+        For an unknown or missing key, a number that cannot be used, or an uncertainty as large as
+        its number.
 
     Examples
     --------
     >>> precipitant_from(Keys({"mol_per_L": 0.025, "mL": 10}, "kits.toml, kit.potassium"))
-    Precipitant(mol_per_L=0.025, mL=10.0)
+    Precipitant(mol_per_L=0.025, mL=10.0, u=0.0, u_mL=0.0, ratio=1.0)
     """
     if keys is None:
         return None
     keys.needed("mol_per_L")
     keys.needed("mL")
-    strength, volume = keys.number("mol_per_L", above=0.0), keys.number("mL", above=0.0)
+    (strength, u), (volume, u_mL) = _with_u(keys, "mol_per_L", "u"), _with_u(keys, "mL", "u_mL")
+    made = Precipitant(strength or 0.0, volume or 0.0, u or 0.0, u_mL or 0.0, _ratio(keys))
     keys.finish()
-    return Precipitant(strength or 0.0, volume or 0.0)
+    return made
+
+
+def volumes_from(keys: Keys) -> dict[str, float | None]:
+    """Return the measured volumes of a kit with their standard uncertainties.
+
+    Parameters
+    ----------
+    keys : Keys
+        The kit's table; mL.
+
+    Returns
+    -------
+    dict of str to float or None
+        ``sample_mL``, ``sample_u_mL``, ``aliquot_mL``, ``aliquot_u_mL``, ``total_mL``,
+        ``total_u_mL``, in mL; None where not written.
+
+    Raises
+    ------
+    InputError
+        For a volume not above 0, an uncertainty without its volume or as large as it, or one of an
+        aliquot that may be the whole filtrate.
+
+    Examples
+    --------
+    >>> volumes = volumes_from(Keys({"sample_mL": 5, "sample_u_mL": 0.03}, "kits.toml, kit.acid"))
+    >>> volumes["sample_mL"], volumes["sample_u_mL"], volumes["total_mL"]
+    (5.0, 0.03, None)
+    """
+    found: dict[str, float | None] = {}
+    for name in ("sample", "aliquot", "total"):
+        key, u_key = f"{name}_mL", f"{name}_u_mL"
+        found[key], found[u_key] = _with_u(keys, key, u_key)
+    aliquot, total = found["aliquot_mL"], found["total_mL"]
+    spread = (found["aliquot_u_mL"] or 0.0) + (found["total_u_mL"] or 0.0)
+    if spread and aliquot is not None and total is not None and aliquot + spread > total:
+        raise keys.refuse(
+            "aliquot_mL",
+            f"an aliquot that is surely less than the filtrate, {total:g} mL",
+            "Where the whole filtrate is titrated, leave out aliquot_mL, total_mL and their u.",
+        )
+    return found
+
+
+def _with_u(keys: Keys, key: str, u_key: str) -> tuple[float | None, float | None]:
+    """Return a number above 0 and its standard uncertainty, each None where not written."""
+    value, u = keys.number(key, above=0.0), keys.number(u_key, above=0.0)
+    if u is not None and value is None:
+        raise keys.refuse(u_key, f"{key} beside its uncertainty", f"Add a line “{key} = …”.")
+    if u is not None and value is not None and u >= value:
+        raise keys.refuse(u_key, f"an uncertainty below {value:g}", "Write one standard deviation.")
+    return value, u
+
+
+def _ratio(keys: Keys) -> float:
+    ratio = keys.number("ratio", above=0.0)
+    return 1.0 if ratio is None else ratio
+
+
+def count_from(keys: Keys) -> tuple[float | None, dt.date | None]:
+    """Return how many tests a kit was counted to have left, and when.
+
+    Parameters
+    ----------
+    keys : Keys
+        The kit's table, with ``tests_left`` and ``counted``.
+
+    Returns
+    -------
+    tuple of (float or None, datetime.date or None)
+        Number of tests and day; each None where not written.
+
+    Raises
+    ------
+    InputError
+        If the number is negative, or there is a day without a number.
+
+    Examples
+    --------
+    >>> count_from(Keys({"tests_left": 40, "counted": dt.date(2026, 2, 1)}, "kits.toml, kit.acid"))
+    (40.0, datetime.date(2026, 2, 1))
+    """
+    left, day = keys.number("tests_left", at_least=0.0), keys.day("counted")
+    if day is not None and left is None:
+        raise keys.refuse("counted", "tests_left beside the day", "Add a line “tests_left = …”.")
+    return left, day
 
 
 def number_pair(given: object) -> tuple[float, float] | None:
@@ -169,50 +267,6 @@ def number_pair(given: object) -> tuple[float, float] | None:
     if any(isinstance(x, bool) or not isinstance(x, int | float) for x in given):
         return None
     return (float(given[0]), float(given[1])) if all(map(math.isfinite, given)) else None
-
-
-def chart_from(keys: Keys) -> tuple[tuple[float, float], ...]:
-    """Return the rows of a kit's chart, empty when there is none.
-
-    Parameters
-    ----------
-    keys : Keys
-        The kit's table, with the key ``chart``.
-
-    Returns
-    -------
-    tuple of (float, float)
-        Reading and level, in the order typed.
-
-    Raises
-    ------
-    InputError
-        If the rows are not pairs of numbers, or the level does not only rise or only fall.
-
-    Examples
-    --------
-    >>> chart_from(Keys({"chart": [[0.1, 380], [0.2, 400]]}, "kits.toml, kit.calcium"))
-    ((0.1, 380.0), (0.2, 400.0))
-    """
-    given = keys.value("chart")
-    if given is None:
-        return ()
-    rows = [number_pair(row) for row in given] if isinstance(given, list) else [None]
-    pairs = tuple(row for row in rows if row is not None)
-    if len(pairs) != len(rows) or len(pairs) < 2:
-        raise keys.refuse(
-            "chart", "at least two rows of [reading, level]", "Write [[0.10, 380], [0.20, 400]]."
-        )
-    ordered = sorted(pairs)
-    rising = ordered[-1][1] > ordered[0][1]
-    for (x, y), (x2, y2) in itertools.pairwise(ordered):
-        if x == x2 or y == y2 or (y2 > y) != rising:
-            raise keys.refuse(
-                "chart",
-                "levels that only rise or only fall along the chart",
-                f"Check the rows [{x:g}, {y:g}] and [{x2:g}, {y2:g}].",
-            )
-    return pairs
 
 
 def step_from(keys: Keys) -> Step:

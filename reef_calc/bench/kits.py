@@ -7,17 +7,19 @@ import math
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from reef_calc.bench.chart import chart_from
 from reef_calc.bench.corrections import Correction, correction_from
 from reef_calc.bench.kit_parts import (
     Lot,
     Precipitant,
     Step,
     Titrant,
-    chart_from,
+    count_from,
     lots_from,
     precipitant_from,
     step_from,
     titrant_from,
+    volumes_from,
 )
 from reef_calc.bench.toml_reader import Keys
 from reef_calc.chem.elements import ELEMENTS, element
@@ -118,6 +120,10 @@ class Kit:
         Where it comes from.
     sample_mL, dilution, blank_mL, aliquot_mL, total_mL, hands_min, tests_left : float or None
         Volumes in mL; dilution = final volume over sample volume; minutes of work; tests left.
+    sample_u_mL, aliquot_u_mL, total_u_mL : float or None
+        Standard uncertainties of three of the volumes, mL.
+    counted : datetime.date or None
+        Day on which so many tests were left.
     titrant, precipitant : Titrant, Precipitant or None
         Solutions of a titration.
     chart : tuple of (float, float)
@@ -142,18 +148,22 @@ class Kit:
     repeatability_cv: float = 0.0
     repeatability_from: str = "common practice"
     sample_mL: float | None = None
+    sample_u_mL: float | None = None
     dilution: float | None = None
     titrant: Titrant | None = None
     blank_mL: float | None = None
     precipitant: Precipitant | None = None
     aliquot_mL: float | None = None
+    aliquot_u_mL: float | None = None
     total_mL: float | None = None
+    total_u_mL: float | None = None
     chart: tuple[tuple[float, float], ...] = ()
     half_drop: bool | None = None
     steps: tuple[Step, ...] = ()
     hands_min: float | None = None
     hazards: tuple[str, ...] = ()
     tests_left: float | None = None
+    counted: dt.date | None = None
     lots: tuple[Lot, ...] = ()
     corrections: tuple[Correction, ...] = ()
 
@@ -276,6 +286,7 @@ def kit_from_table(name: str, table: dict[str, object], where: str) -> Kit:
     half_drop = keys.value("half_drop")
     if half_drop is not None and not isinstance(half_drop, bool):
         raise keys.refuse("half_drop", "true or false", "Write it without quotes.")
+    tests_left, counted = count_from(keys)
     kit = Kit(
         name=name,
         element=measured,
@@ -285,21 +296,20 @@ def kit_from_table(name: str, table: dict[str, object], where: str) -> Kit:
         repeatability_sd=sd,
         repeatability_cv=cv,
         repeatability_from=origin,
-        sample_mL=keys.number("sample_mL", above=0.0),
         dilution=keys.number("dilution", at_least=1.0),
         titrant=titrant_from(keys.table("titrant")),
         blank_mL=keys.number("blank_mL", at_least=0.0),
         precipitant=precipitant_from(keys.table("precipitant")),
-        aliquot_mL=keys.number("aliquot_mL", above=0.0),
-        total_mL=keys.number("total_mL", above=0.0),
         chart=chart_from(keys),
         half_drop=half_drop,
         steps=tuple(step_from(step) for step in keys.tables("steps")),
         hands_min=keys.number("hands_min", at_least=0.0),
         hazards=keys.texts("hazards"),
-        tests_left=keys.number("tests_left", at_least=0.0),
+        tests_left=tests_left,
+        counted=counted,
         lots=lots_from(keys),
         corrections=tuple(correction_from(one) for one in keys.tables("correction")),
+        **volumes_from(keys),
     )
     keys.finish()
     return kit

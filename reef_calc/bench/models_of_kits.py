@@ -43,6 +43,12 @@ IN_WORDS = {
 }
 
 
+# The titrant's ratio as an input of each kind: what one mole of it takes.
+_RATIO = {
+    "direct titration": "ratio",
+    "two titrations": "ratio",
+    "back titration": "precipitant_per_titrant",
+}
 _DIRECT = "(titrant used − blank) · strength · titre factor · what reacts with what / sample"
 
 
@@ -127,14 +133,6 @@ def model_of(kit: Kit, raw: RawReading, half_drop: bool | None = None) -> Model:
     return _MODELS[kit.kind](kit, raw, half_drop)
 
 
-def _needed(value: float | None, key: str) -> Quantity:
-    if value is None:
-        raise InputError(
-            f"{key} of the kit", "nothing", f"Add a line “{key} = …” to its description."
-        )
-    return Quantity(value)
-
-
 def _kit_units_per_mol(kit: Kit, raw: RawReading) -> float:
     moles = "meq/L" if kit.element == "alkalinity" else "mmol/L"
     return 1000.0 * convert(
@@ -143,25 +141,30 @@ def _kit_units_per_mol(kit: Kit, raw: RawReading) -> float:
 
 
 def _titration_inputs(kit: Kit, used: float) -> Inputs:
-    strength = kit.titrant.mol_per_L if kit.titrant else None
-    if strength is None:
+    titrant = kit.titrant
+    if titrant is None or titrant.mol_per_L is None:
         raise InputError(
             "the strength of the titrant",
             "nothing",
             "Add titrant = { mol_per_L = … } to the kit, or describe it as a chart.",
         )
+    if kit.sample_mL is None:
+        raise InputError(
+            "sample_mL of the kit", "nothing", "Add a line “sample_mL = …” to its description."
+        )
     return {
         "titrant_mL": Quantity(used),
-        "titrant_mol_per_L": Quantity(strength),
-        "sample_mL": _needed(kit.sample_mL, "sample_mL"),
+        "titrant_mol_per_L": Quantity(titrant.mol_per_L, titrant.u),
+        "sample_mL": Quantity(kit.sample_mL, kit.sample_u_mL or 0.0),
         "blank_mL": Quantity(kit.blank_mL or 0.0),
         "factor": Quantity(1.0),
+        _RATIO[kit.kind]: Quantity(titrant.ratio),
     }
 
 
 def _direct(kit: Kit, raw: RawReading, half_drop: bool | None) -> Model:
     used, readings, words = titrant_of(raw, kit)
-    inputs = _titration_inputs(kit, used) | {"ratio": Quantity(1.0)}
+    inputs = _titration_inputs(kit, used)
     scale = _kit_units_per_mol(kit, raw)
     lines = [words, f"Level = {_DIRECT}, in {kit.unit}."]
     return Model(lambda **x: scale * concentration_from_titrant(**x), inputs, readings, lines)
@@ -178,15 +181,15 @@ def _back(kit: Kit, raw: RawReading, half_drop: bool | None) -> Model:
             "total_mL and aliquot_mL together", "one of them", "Write both, or neither."
         )
     inputs = _titration_inputs(kit, used) | {
-        "precipitant_mol_per_L": Quantity(kit.precipitant.mol_per_L),
-        "precipitant_mL": Quantity(kit.precipitant.mL),
-        "total_mL": Quantity(kit.total_mL or 1.0),
-        "aliquot_mL": Quantity(kit.aliquot_mL or 1.0),
-        "precipitant_per_titrant": Quantity(1.0),
-        "precipitant_per_element": Quantity(1.0),
+        "precipitant_mol_per_L": Quantity(kit.precipitant.mol_per_L, kit.precipitant.u),
+        "precipitant_mL": Quantity(kit.precipitant.mL, kit.precipitant.u_mL),
+        "total_mL": Quantity(kit.total_mL or 1.0, kit.total_u_mL or 0.0),
+        "aliquot_mL": Quantity(kit.aliquot_mL or 1.0, kit.aliquot_u_mL or 0.0),
+        "precipitant_per_element": Quantity(1.0 / kit.precipitant.ratio),
     }
     scale = _kit_units_per_mol(kit, raw)
-    most = kit.precipitant.mol_per_L * kit.precipitant.mL / inputs["sample_mL"].value * scale
+    most = scale * kit.precipitant.ratio * kit.precipitant.mol_per_L * kit.precipitant.mL
+    most /= inputs["sample_mL"].value
     if used <= inputs["blank_mL"].value and not raw.limit:
         raise InputError(
             "more titrant than the blank",
@@ -196,9 +199,10 @@ def _back(kit: Kit, raw: RawReading, half_drop: bool | None) -> Model:
         )
     lines = [
         words,
-        "Left over = (titrant used − blank) · strength · titre factor · filtrate in all / filtrate "
-        "titrated.",
-        f"Level = (precipitant · its volume − left over) / sample, in {kit.unit}.",
+        "Left over = (titrant used − blank) · strength · titre factor · precipitant per titrant · "
+        "filtrate in all / filtrate titrated.",
+        "Level = (precipitant · its volume − left over) / (sample · precipitant per element), in "
+        f"{kit.unit}.",
         f"The kit reads at most {most:.4g} {kit.unit}; more titrant means less.",
     ]
     return Model(
@@ -208,7 +212,7 @@ def _back(kit: Kit, raw: RawReading, half_drop: bool | None) -> Model:
 
 def _two(kit: Kit, raw: RawReading, half_drop: bool | None) -> Model:
     used, readings, words = titrant_of(raw, kit)
-    inputs = _titration_inputs(kit, used) | {"ratio": Quantity(1.0)}
+    inputs = _titration_inputs(kit, used)
     scale = _kit_units_per_mol(kit, raw)
     if (raw.second is None) == (raw.part is None):
         raise InputError(

@@ -65,8 +65,8 @@ def result_of(
     """Return the level that a test shows, with its uncertainty and its arithmetic.
 
     The formula of the kit's kind, then C = C(read)·D − C(diluent)·(D − 1). u holds the kit's
-    repeatability, its resolution d/√12 (twice for a syringe read at both ends), and every input
-    handed in with an uncertainty.
+    repeatability, its resolution d/√12 (twice for a syringe read at both ends), and every input that
+    has an uncertainty in the kit's description or is handed in with one.
 
     Parameters
     ----------
@@ -76,7 +76,8 @@ def result_of(
         What was read.
     lot_titre : Quantity, optional
         Titre factor of the lot, without unit: on the titrant of a titration, otherwise on the level
-        above the blank. See ``lot_titre_of``.
+        above the blank. It was found with this very titrant, so the uncertainty of the strength on
+        the label counts no more. See ``lot_titre_of``.
     blank : Quantity, optional
         What pure water reads: mL of titrant for titrations, otherwise in the kit's unit.
     known : mapping of str to Quantity, optional
@@ -147,6 +148,8 @@ def result_of(
         given["blank_mL" if kit.kind.endswith(("titration", "titrations")) else "blank"] = blank
     model = model_of(kit, raw, half_drop)
     inputs = _with_dilution(kit, raw, model.inputs)
+    if lot_titre is not None and "titrant_mol_per_L" in inputs:
+        given.setdefault("titrant_mol_per_L", Quantity(inputs["titrant_mol_per_L"].value))
     unknown = [name for name in given if name not in inputs]
     if unknown:
         raise InputError(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from reef_calc.bench.standard_salts import care_of, check_dissolves, standard_salts
 from reef_calc.bench.weighing import (
     budget_of,
     check_above_zero,
@@ -14,46 +15,20 @@ from reef_calc.bench.weighing import (
     combined_u,
 )
 from reef_calc.chem.elements import element
-from reef_calc.chem.salts import LABEL_FIRST, find_salt
+from reef_calc.chem.salts import LABEL_FIRST, Salt, find_salt
 from reef_calc.chem.seawater import absolute_from_practical_salinity, density_kg_per_L
 from reef_calc.chem.substances import adds_per_gram, mass_for
 from reef_calc.chem.units import convert
 from reef_calc.errors import InputError
 from reef_calc.numbers_in_words import decimals_for, fixed
 
-# Salt, half-width of its purity (common practice, no source) and how to treat it (from memory).
-_USUAL_SALTS: dict[str, tuple[str, float, str]] = {
-    "alkalinity": (
-        "sodium carbonate anhydrous", 0.005,
-        "Use it dried: two hours at 250 °C, cooled in a closed jar. Damp powder gives weak water.",
-    ),
-    "calcium": (
-        "calcium chloride dihydrate", 0.02,
-        "Take it from a jar that was kept closed. It draws water and cannot be dried at home.",
-    ),
-    "magnesium": (
-        "magnesium chloride hexahydrate", 0.02,
-        "Take it from a jar that was kept closed. It draws water and cannot be dried at home.",
-    ),
-    "potassium": (
-        "potassium chloride", 0.005, "Use it dried: two hours at 110 °C, cooled in a closed jar.",
-    ),
-    "nitrate": (
-        "potassium nitrate", 0.005,
-        "Use it dried: one day at 105 °C in clean glass, never on paper. Cool it in a closed jar.",
-    ),
-    "phosphate": (
-        "potassium dihydrogen phosphate", 0.005,
-        "Use it dried: one hour at 105 °C, cooled in a closed jar.",
-    ),
-}  # fmt: skip
-_OTHER_HALF_WIDTH = 0.02
 # Above this share of the mass the balance spoils the standard (common practice, no source).
 _TOO_COARSE = 0.03
 KEEP_SAFE = (
     "Label the bottle with its name, strength and date. Keep standards, nitrates and acids locked "
-    "away, out of reach of children and animals. Test water never goes into the tank. An oven for "
-    "salts is not for food. In a school the teacher's risk assessment and local rules come first."
+    "away, out of reach of children and animals. Test water never goes into the tank, and nobody "
+    "drinks it. An oven for salts is not for food. In a school the teacher's risk assessment and "
+    "local rules come first."
 )
 
 
@@ -146,8 +121,8 @@ def weighed_standard(
     Raises
     ------
     InputError
-        If the salt does not hold the element, a number cannot be used, or the mass is too small
-        for the balance.
+        If the salt does not hold the element, a number cannot be used, the mass is too small for
+        the balance, or more is asked for than dissolves.
 
     Notes
     -----
@@ -174,15 +149,12 @@ def weighed_standard(
         ("the uncertainty of the blank", u_blank),
     ):
         check_not_negative(label, one)
-    usual, half_width, drying = _USUAL_SALTS.get(described.name, ("", _OTHER_HALF_WIDTH, ""))
-    if salt is None and not usual:
-        raise InputError(
-            f"a salt for {described.name} (there is no usual one)", "nothing", "Name the salt."
-        )
-    found = find_salt(salt or usual, hydrate)
-    if found.name != usual:
-        half_width, drying = _OTHER_HALF_WIDTH, "Do not heat it; use a fresh, closed jar."
-    half_width = half_width if purity_half_width is None else purity_half_width
+    if salt is None:
+        cared = standard_salts(described.name)[0]
+    else:
+        cared = care_of(find_salt(salt, hydrate))
+    found = cared.salt
+    half_width = cared.half_width if purity_half_width is None else purity_half_width
     check_not_negative("the half-width of the purity", half_width)
     if not (math.isfinite(level) and level > blank):
         raise InputError(
@@ -196,6 +168,7 @@ def weighed_standard(
     )  # fmt: skip
     mass = wanted if mass_g is None else mass_g
     check_above_zero("a mass of salt (g)", mass)
+    check_dissolves(found, mass, flask_mL)
     if u_balance_g > _TOO_COARSE * mass:
         raise InputError(
             f"a mass the balance can weigh (± {u_balance_g:g} g is more than 3 % of it)",
@@ -213,7 +186,7 @@ def weighed_standard(
             f"the water itself, {unit}": (blank, u_blank, 1.0),
         }
     )
-    steps = [drying] if drying else []
+    steps = [cared.drying]
     weighing = decimals_for(u_balance_g) if u_balance_g > 0 else 4
     steps.append(f"Weigh {fixed(mass, weighing)} g of {found.name}.")
     if matching_salinity is not None:
@@ -224,11 +197,36 @@ def weighed_standard(
     steps.append(
         f"Dissolve in purified water and fill to the mark of {flask_mL:g} mL near 20 °C. Mix."
     )
-    cautions = (LABEL_FIRST, f"{found.name}: {found.hazard}.", KEEP_SAFE)
+    cautions = (LABEL_FIRST, hazard_of(found), KEEP_SAFE)
     return StandardWater(
         described.name, unit, added + blank, combined_u(budget), 0.0, flask_mL, budget,
         tuple(steps), cautions,
     )  # fmt: skip
+
+
+def hazard_of(salt: Salt) -> str:
+    """Return what is dangerous about a salt, in a sentence.
+
+    Parameters
+    ----------
+    salt : Salt
+        The salt.
+
+    Returns
+    -------
+    str
+        What the tables know of its hazard, and what to keep it away from.
+
+    Examples
+    --------
+    >>> hazard_of(find_salt("potassium sulfate"))
+    'Potassium sulfate: not classified as dangerous. Keep it away from calcium, strontium, barium.'
+    """
+    hazard = salt.hazard.replace("not classified", "not classified as dangerous")
+    hot = [part for part in salt.assay_note.split("; ") if "gets hot" in part]
+    sentence = f"{salt.name[:1].upper()}{salt.name[1:]}: {'; '.join((hazard, *hot))}."
+    apart = ", ".join(salt.never_with)
+    return f"{sentence} Keep it away from {apart}." if apart else sentence
 
 
 def sodium_chloride_g_per_L(salinity: float, temperature_C: float = 20.0) -> float:

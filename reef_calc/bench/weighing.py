@@ -198,3 +198,30 @@ def check_not_negative(what: str, given: float) -> None:
     """
     if not (math.isfinite(given) and given >= 0):
         raise InputError(f"{what}: 0 or more", given, "Write 0 if there is none.")
+
+
+def check_volumes(first_mL: float, second_mL: float, *uncertainties_mL: float) -> None:
+    """Refuse two volumes, or their uncertainties, that cannot be.
+
+    Parameters
+    ----------
+    first_mL, second_mL : float
+        Volumes (mL), above 0.
+    *uncertainties_mL : float
+        Their standard uncertainties (mL), 0 or more.
+
+    Raises
+    ------
+    InputError
+        If one of them cannot be used.
+
+    Examples
+    --------
+    >>> check_volumes(10.0, 1000.0, 0.05, 0.6)
+    """
+    given = (first_mL, second_mL, *uncertainties_mL)
+    fit = 0 < first_mL < math.inf and 0 < second_mL < math.inf
+    if not fit or not all(0 <= one < math.inf for one in uncertainties_mL):
+        raise InputError(
+            "volumes above 0 mL with uncertainties of 0 or more", given, "Check the volumes."
+        )

@@ -73,6 +73,63 @@ def parse_number(text: str, where: str = "") -> float:
     raise NumberError(needed, text, repair, where)
 
 
+def parse_typed_number(text: str, where: str = "") -> float:
+    """Return the number that a person typed into a field, where a decimal comma is as good.
+
+    Parameters
+    ----------
+    text : str
+        Text of the field.
+    where : str, optional
+        Label of the field, for the message.
+
+    Returns
+    -------
+    float
+        A finite number.
+
+    Raises
+    ------
+    NumberError
+        As ``parse_number``; also for a comma before three digits, which may mean thousands.
+
+    Examples
+    --------
+    >>> parse_typed_number("8,3"), parse_typed_number("8.3"), parse_typed_number("0,250")
+    (8.3, 8.3, 0.25)
+    >>> parse_typed_number("1,250", "Display")
+    Traceback (most recent call last):
+        ...
+    reef_calc.errors.NumberError: Display: needed a number with a decimal point, given “1,250”.
+    The comma may be a decimal comma or a thousands separator: write 1.250 or 1250.
+    """
+    return parse_number(with_decimal_point(text), where)
+
+
+def with_decimal_point(text: str) -> str:
+    """Return a typed text with its one decimal comma as a point; any other text as it is.
+
+    Parameters
+    ----------
+    text : str
+        Text of a field.
+
+    Returns
+    -------
+    str
+        The text.
+
+    Examples
+    --------
+    >>> with_decimal_point(" 8,3 "), with_decimal_point("1,250"), with_decimal_point("x")
+    ('8.3', '1,250', 'x')
+    """
+    cell = text.strip()
+    if _DECIMAL_COMMA.fullmatch(cell) and not _COMMA_AND_THREE.fullmatch(cell):
+        return cell.replace(",", ".")
+    return text
+
+
 def _what_is_wrong(cell: str) -> tuple[str, str]:
     """Say what was needed and what to write instead."""
     if not cell:

@@ -4,21 +4,14 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 import re
-import shutil
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from filelock import FileLock, Timeout
-
 from reef_calc.errors import InputError
+from reef_calc.log.atomic import replace_file
 from reef_calc.log.tables import COLUMNS, NEEDED, read_table
 
-LOCK = ".tank.lock"
-PREVIOUS = ".previous"
-WAIT_SECONDS = 10.0
 _BOM = b"\xef\xbb\xbf"
 _LINE_END = re.compile(rb"\r\n|\n|\r")
 
@@ -69,56 +62,14 @@ def append_rows(folder: str | Path, file: str, rows: Sequence[Mapping[str, str]]
     folder = Path(folder)
     if file not in COLUMNS:
         raise InputError("one of " + ", ".join(COLUMNS), file, "Write one of these.", "append_rows")
-    if not (folder / "tank.toml").is_file():
-        raise InputError("a tank folder, with tank.toml", str(folder), "Check the path.", file)
-    if not rows:
-        return 0
-    try:
-        with FileLock(folder / LOCK, timeout=WAIT_SECONDS):
-            _append(folder, file, rows)
-    except Timeout as err:
-        raise InputError(
-            "the tank folder for itself",
-            str(folder),
-            "Another program is writing there. Nothing was written; try again.",
-            file,
-        ) from err
-    except (OSError, NotImplementedError) as err:
-        raise InputError(
-            "a tank folder that can be written",
-            str(folder),
-            f"The system said: {getattr(err, 'strerror', None) or err}. Close the file in other "
-            "programs, or copy the folder to a place of your own.",
-            file,
-        ) from err
+    if rows:
+        replace_file(folder, file, lambda old: _longer(file, old, rows))
     return len(rows)
 
 
-def _append(folder: Path, file: str, rows: Sequence[Mapping[str, str]]) -> None:
-    # A link may lead to another folder; the file there is the one to replace.
-    path = (folder / file).resolve()
-    old = path.read_bytes() if path.exists() else None
-    content = (",".join(COLUMNS[file]) + "\n").encode() if old is None else old
-    new = _longer(file, content, rows)
-    if old is not None:
-        (folder / PREVIOUS).mkdir(exist_ok=True)
-        with _written_beside(folder / PREVIOUS / file, old) as kept:
-            _move(kept, folder / PREVIOUS / file)
-    with _written_beside(path, new) as beside:
-        if (path.read_bytes() if path.exists() else None) != old:
-            raise InputError(
-                "a file that no other program changes meanwhile",
-                file,
-                "Nothing was written. Save and close it in the other program, then try again.",
-                file,
-            )
-        if old is not None:
-            shutil.copymode(path, beside)
-        _move(beside, path)
-
-
-def _longer(file: str, content: bytes, rows: Sequence[Mapping[str, str]]) -> bytes:
+def _longer(file: str, old: bytes | None, rows: Sequence[Mapping[str, str]]) -> bytes:
     """Return the content with the rows below it, after reading it back."""
+    content = (",".join(COLUMNS[file]) + "\n").encode() if old is None else old
     table = read_table(file, content)
     whole = [p for p in table.problems if p.severity == "refused" and table.refused_whole]
     unclosed = [p for p in table.problems if p.reason.startswith("A quote is opened")]
@@ -177,29 +128,3 @@ def _line(record: tuple[str, ...], file: str) -> bytes:
         raise InputError(
             "text that can be written as UTF-8", repr(record), "Type it again.", file
         ) from err
-
-
-@contextmanager
-def _written_beside(path: Path, content: bytes) -> Iterator[Path]:
-    """Give a file in the same folder that holds the content, on the disk; gone afterwards."""
-    # One name for all: what a killed program left behind is overwritten by the next.
-    beside = path.with_name(f".{path.name}.new")
-    try:
-        with beside.open("wb") as target:
-            target.write(content)
-            target.flush()
-            os.fsync(target.fileno())
-        yield beside
-    finally:
-        beside.unlink(missing_ok=True)
-
-
-def _move(beside: Path, path: Path) -> None:
-    beside.replace(path)
-    if os.name != "posix":  # elsewhere a folder cannot be opened, and the move is written through
-        return
-    handle = os.open(path.parent, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

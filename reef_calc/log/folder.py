@@ -21,12 +21,42 @@ _KITS = """# One table for each test kit. Delete the # signs and write your own 
 #                       # chart, colour steps, meter or laboratory report
 # unit = "dKH"
 # resolution = 0.5
+# half_drop = false     # false: 8 drops are 8 steps; true: the middle of the last drop is meant
 # repeatability = {sd = 0.2, from = "typed"}   # typed, replicates or standard
 # hazards = ["copy the hazard words of the label here"]
+# tests_left = 40
+# counted = 2026-02-01  # the day on which so many were left
 # [[kit.NAME.lot]]
 # name = "A1"
 # opened = 2026-02-01
 # expires = 2027-06-30
+# [[kit.NAME.correction]]   # what a standard showed; the levels as read stay in readings.csv
+# from = 2026-02-01
+# lot = "A1"            # without it: every lot
+# factor = 0.97         # or: offset = -0.3 (the kit's unit), or: line = [0.3, 0.95] (offset, slope)
+# u = 0.01              # one standard uncertainty: of the factor, or of the corrected level
+# standard = "NAME of the standard it was found with"
+#                       # a line may also have u_slope = 0.02 and centre = 8.0: u holds for readings
+#                       # of 8.0, and further away u_slope adds to it
+#
+# A titration that is to be worked out from the titrant needs its solutions and volumes. Each u is one
+# standard uncertainty. A back titration has all of them, a direct one only sample_mL and titrant.
+# [kit.OTHER_NAME]
+# element = "potassium"
+# kind = "back titration"
+# unit = "mg/L"
+# resolution = 5
+# sample_mL = 5.0
+# sample_u_mL = 0.03
+# titrant = {mol_per_L = 0.0085, u = 0.00002, capacity_mL = 20.0, ratio = 1.0}
+#                       # ratio: moles of the element (alkalinity: equivalents) that one mole of
+#                       # titrant takes; in a back titration, moles of the precipitant
+# precipitant = {mol_per_L = 0.025, u = 0.00005, mL = 10.0, u_mL = 0.02, ratio = 1.0}
+#                       # ratio: moles of the element that one mole of precipitant takes
+# total_mL = 15.0       # sample and precipitant together
+# total_u_mL = 0.03
+# aliquot_mL = 10.0     # what of it is titrated
+# aliquot_u_mL = 0.03
 """
 _SUPPLEMENTS = """# One table for each supplement: its recipe or the strength from its label.
 # Label, safety data sheet and local rules come first. Gloves and eye protection.

@@ -48,8 +48,9 @@ def tank_readings(
         Columns of ``tank.readings``, where ``level``, ``level_u`` and ``upper_level`` are in
         ``unit``, and beside them: ``sd`` (one standard deviation of one reading, in ``unit``; 0 at a
         level of 0 where only a share of the level is known),
-        ``sd_from`` (``typed u``, ``kit``, or ``usual``: common practice, no source), ``resolution``
-        (in ``unit``; 0 where u was typed, because it is part of u), ``corrected`` and
+        ``sd_from`` (``typed u``, where it is no larger than the kit's own scatter; ``kit``; or
+        ``usual``: common practice, no source), ``resolution``
+        (in ``unit``; 0 with a typed u, because it is part of u), ``corrected`` and
         ``corrected_upper`` (in ``unit``; as read where no correction holds), ``corrected_u``
         (standard uncertainty that the correction adds, in ``unit``; NaN where none was written),
         and ``correction`` (in words; empty where none holds). Doubted rows are there, with their
@@ -185,10 +186,15 @@ def _in_unit(tank: Tank, row: Any, store: str, unit: str) -> dict[str, Any]:
         "level_u": math.nan if math.isnan(row.level_u) else spread(row.level, row.level_u, store),
         "resolution": spread(read, kit.resolution, kit_unit) if kit is not None else 0.0,
     }
-    if not math.isnan(row.level_u):
+    of_kit = math.nan
+    if kit is not None and not kit.sd_is_default:
+        of_kit = spread(read, kit.sd(read), kit_unit)
+    # A typed u beyond the kit's own scatter holds what all its readings share, such as the titrant's
+    # strength: that moves the level, and is no scatter from one reading to the next.
+    if not math.isnan(row.level_u) and not found["level_u"] > of_kit:
         found |= {"sd": found["level_u"], "sd_from": "typed u", "resolution": 0.0}
-    elif kit is not None and not kit.sd_is_default:
-        found |= {"sd": spread(read, kit.sd(read), kit_unit), "sd_from": "kit"}
+    elif not math.isnan(of_kit):
+        found |= {"sd": of_kit, "sd_from": "kit"}
     else:
         scatter = spread(row.level, usual_sd(name, row.level, store), store)
         found |= {"sd": scatter, "sd_from": "usual"}

@@ -4,20 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import itertools
-import re
-import tomllib
-import zoneinfo
 from collections.abc import Callable
 from dataclasses import dataclass, fields
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import pandas as pd
 
-from reef_calc.bench.kits import kit_from_table
-from reef_calc.bench.toml_reader import Keys
-from reef_calc.chem.supplements import supplement_from_table
-from reef_calc.errors import InputError, TankFolderError
 from reef_calc.log.description import Description
 from reef_calc.log.other_rows import (
     ADDITION_KINDS,
@@ -31,12 +24,9 @@ from reef_calc.log.other_rows import (
 from reef_calc.log.problems import Problem
 from reef_calc.log.reading_rows import LISTED, READING_KINDS, ReadingRows
 from reef_calc.log.rows import Row, RowRefused
-from reef_calc.log.stated import standard_from_table
 from reef_calc.log.tables import COLUMNS, RawTable, frame, read_table
-from reef_calc.log.tank_toml import FILE, STATES, Reader, as_folder_error, refusal
-from reef_calc.log.times import tank_zone
+from reef_calc.log.toml_files import described, file_bytes
 
-Made = TypeVar("Made")
 RowReader = Callable[[Row], dict[str, Any]]
 
 
@@ -107,7 +97,7 @@ def open_tank(folder: str | Path, *, now: dt.datetime | None = None) -> Tank:
     """
     folder = Path(folder)
     problems: list[Problem] = []
-    description = _describe(folder, problems)
+    description = described(folder, problems)
     readings = ReadingRows(description, now)
     read: dict[str, RowReader] = {
         "readings.csv": readings,
@@ -125,15 +115,15 @@ def open_tank(folder: str | Path, *, now: dt.datetime | None = None) -> Tank:
     raw: dict[str, tuple[tuple[str, ...], ...]] = {}
     counts: list[dict[str, Any]] = []
     for file in COLUMNS:
-        table = read_table(file, _bytes(folder / file))
+        table = read_table(file, file_bytes(folder / file))
         rows = _read_rows(table, read[file])
         frames[file] = frame(kinds[file], rows)
         raw[file] = table.cells
         counts.append(_count(table))
         problems += sorted(table.problems, key=lambda problem: problem.row or 0)
-    described = {one.name: getattr(description, one.name) for one in fields(Description)}
+    of_the_folder = {one.name: getattr(description, one.name) for one in fields(Description)}
     return Tank(
-        **described,
+        **of_the_folder,
         readings=frames["readings.csv"],
         additions=frames["additions.csv"],
         water_changes=frames["water_changes.csv"],
@@ -142,148 +132,6 @@ def open_tank(folder: str | Path, *, now: dt.datetime | None = None) -> Tank:
         counts=pd.DataFrame(counts),
         raw=raw,
     )
-
-
-def _bytes(path: Path) -> bytes | None:
-    try:
-        return path.read_bytes()
-    except FileNotFoundError:
-        return None
-    except OSError as err:
-        raise TankFolderError(
-            "a file that can be read", path.name, f"{err.strerror}.", path.name
-        ) from err
-
-
-def _toml(path: Path) -> dict[str, Any] | None:
-    content = _bytes(path)
-    if content is None:
-        return None
-    try:
-        return tomllib.loads(content.decode("utf-8-sig"))
-    except (ValueError, RecursionError) as err:
-        line = re.search(r"line (\d+)", str(err))
-        place = f"line {line[1]}" if line else "the end" if "end of document" in str(err) else ""
-        raise InputError(
-            "TOML text in UTF-8",
-            f"{err}",
-            f"Repair {place or 'the file'}: texts in quotes, numbers with a decimal point.",
-            path.name,
-        ) from err
-
-
-def _describe(folder: Path, problems: list[Problem]) -> Description:
-    if not folder.is_dir():
-        raise TankFolderError(
-            "a folder that holds a tank", str(folder), "Check the path, or start a new tank there."
-        )
-    try:
-        document = _toml(folder / FILE)
-        if document is None:
-            raise TankFolderError(
-                f"a file {FILE} in the folder", str(folder), "Start a new tank there, or copy it."
-            )
-        zone, name, state = _head(document, folder, problems)
-        reader = Reader(document, zone)
-        waters, aims, new_water = reader.waters(), reader.aims(), reader.new_water()
-    except TankFolderError:
-        raise
-    except InputError as err:
-        raise as_folder_error(err) from err
-    problems += reader.problems
-    for key in document:
-        if key not in ("tank", "water", "aim", "new_water", "state"):
-            problems.append(
-                Problem(
-                    FILE, None, key, "", "flagged", "This key is not known and is not used.",
-                    "Check its spelling.",
-                )
-            )  # fmt: skip
-    kits = _named(folder, "kits.toml", "kit", kit_from_table, problems)
-    supplements = _named(
-        folder,
-        "supplements.toml",
-        "supplement",
-        lambda name, table, _: supplement_from_table(name, table, "supplements.toml"),
-        problems,
-    )
-    for supplement in supplements.values():
-        problems += [
-            Problem("supplements.toml", None, f"supplement.{supplement.name}", "", "note", sentence)
-            for sentence in supplement.assumed
-        ]
-    standards = _named(folder, "standards.toml", "standard", standard_from_table, problems)
-    return Description(
-        folder, name, state, zone, waters, aims, new_water, kits, supplements, standards
-    )
-
-
-def _head(
-    document: dict[str, Any], folder: Path, problems: list[Problem]
-) -> tuple[zoneinfo.ZoneInfo, str, str]:
-    top = Keys(document, FILE)
-    top.needed("tank")
-    keys = Keys(document["tank"], f"{FILE}, tank")
-    keys.needed("zone")
-    zone = tank_zone(keys.text("zone"), f"{FILE}, tank, zone")
-    name = keys.text("name")
-    if not name:
-        name = folder.name
-        problems.append(
-            Problem(FILE, None, "tank, name", "", "note", f"No name is written: {name} is taken.")
-        )
-    state = STATES[0]
-    for place in (top, keys):
-        try:
-            state = place.choice("state", STATES, state)
-        except InputError as err:
-            problems.append(refusal(err, FILE, "state"))
-    for key in keys.unknown():
-        problems.append(
-            Problem(
-                FILE, None, f"tank, {key}", "", "flagged", "This key is not known and is not used.",
-                "Check its spelling.",
-            )
-        )  # fmt: skip
-    return zone, name, state
-
-
-def _named(
-    folder: Path,
-    file: str,
-    key: str,
-    make: Callable[[str, Any, str], Made],
-    problems: list[Problem],
-) -> dict[str, Made]:
-    made: dict[str, Made] = {}
-    try:
-        document = _toml(folder / file)
-        if document is None:
-            problems.append(Problem(file, None, "", "", "note", "There is no such file."))
-            return made
-        tables = document.get(key, {})
-        if not isinstance(tables, dict):
-            raise InputError(f"tables [{key}.NAME]", tables, "Head each one so.", file)
-    except InputError as err:
-        problems.append(refusal(err, file, ""))
-        return made
-    for name, table in tables.items():
-        try:
-            place = f"{file}, {key}.{name}"
-            if not isinstance(table, dict):
-                raise InputError("a table of keys", table, f"Head it [{key}.NAME].", place)
-            made[name] = make(name, table, place)
-        except InputError as err:
-            problems.append(refusal(err, file, f"{key}.{name}"))
-    for other in document:
-        if other != key:
-            problems.append(
-                Problem(
-                    file, None, other, "", "flagged", "This key is not known and is not used.",
-                    f"Head each table with [{key}.NAME].",
-                )
-            )  # fmt: skip
-    return made
 
 
 def _read_rows(table: RawTable, read: RowReader) -> list[dict[str, Any]]:

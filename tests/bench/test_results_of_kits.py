@@ -205,6 +205,68 @@ def test_titre_by_date_and_lot() -> None:
     assert "Titre factor: 0.95 (u 0.01)." in corrected.steps_in_words
 
 
+# What the description says, and the same handed in by name.
+@pytest.mark.parametrize(
+    ("plain", "raw", "described", "known"),
+    [
+        (ACID, RawReading(0.8), {"sample_u_mL": 0.05}, {"sample_mL": Quantity(5.0, 0.05)}),
+        (
+            ACID,
+            RawReading(0.8),
+            {"titrant": Titrant(0.01783, 1.5, "", u=1e-4, ratio=0.5)},
+            {"titrant_mol_per_L": Quantity(0.01783, 1e-4), "ratio": Quantity(0.5)},
+        ),
+        (
+            dataclasses.replace(ACID, kind="two titrations"),
+            RawReading(0.8, second=0.3),
+            {"titrant": Titrant(0.01783, 1.5, "", ratio=2.0)},
+            {"ratio": Quantity(2.0)},
+        ),
+        (
+            BACK,
+            RawReading(13.1),
+            {
+                "titrant": Titrant(0.010, 20.0, "", u=2e-5, ratio=0.9),
+                "precipitant": Precipitant(0.025, 10.0, u=5e-5, u_mL=0.02, ratio=0.5),
+                "aliquot_u_mL": 0.03,
+                "total_u_mL": 0.04,
+            },
+            {
+                "titrant_mol_per_L": Quantity(0.010, 2e-5),
+                "precipitant_per_titrant": Quantity(0.9),
+                "precipitant_mol_per_L": Quantity(0.025, 5e-5),
+                "precipitant_mL": Quantity(10.0, 0.02),
+                "precipitant_per_element": Quantity(2.0),
+                "aliquot_mL": Quantity(10.0, 0.03),
+                "total_mL": Quantity(15.0, 0.04),
+            },
+        ),
+    ],
+)
+def test_the_description_is_taken_by_default(plain, raw, described, known) -> None:
+    by_default = result_of(dataclasses.replace(plain, **described), raw)
+    handed_in = result_of(plain, raw, known=known)
+    assert (by_default.level, by_default.u) == pytest.approx((handed_in.level, handed_in.u))
+    assert by_default.level != pytest.approx(result_of(plain, raw).level) or (
+        by_default.u > result_of(plain, raw).u
+    )
+
+
+def test_a_ratio_of_the_precipitant_raises_the_end_of_the_range() -> None:
+    half = dataclasses.replace(BACK, precipitant=Precipitant(0.025, 10.0, ratio=0.5))
+    with pytest.raises(InputError, match=r"level is above 977\.5 mg/L"):
+        result_of(half, RawReading(0.0))
+
+
+def test_a_titre_replaces_what_the_label_leaves_open() -> None:
+    unsure = dataclasses.replace(ACID, titrant=Titrant(0.01783, 1.5, "", u=0.001))
+    titre = Quantity(0.95, 0.01)
+    assert result_of(unsure, RawReading(0.8)).u > result_of(ACID, RawReading(0.8)).u
+    assert result_of(unsure, RawReading(0.8), lot_titre=titre).u == pytest.approx(
+        result_of(ACID, RawReading(0.8), lot_titre=titre).u
+    )
+
+
 def test_what_is_not_known_is_said() -> None:
     vague = dataclasses.replace(ACID, resolution=0.0, repeatability_from="common practice")
     words = " ".join(result_of(vague, RawReading(0.8)).steps_in_words)

@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from uncertainties import ufloat
 
-from reef_calc.bench.dilutions import diluted, dilution_series, spike_recovery
+from reef_calc.bench.dilutions import diluted, dilution_series
+from reef_calc.bench.spikes import spike_recovery
 from reef_calc.bench.standards import sodium_chloride_g_per_L, weighed_standard
 from reef_calc.bench.weighing import budget_of, combined_u, u_of_flask, u_of_weighing
 from reef_calc.chem.substances import adds_per_gram
@@ -141,7 +142,7 @@ def test_sodium_chloride_holds_as_much_salt_as_sea_water() -> None:
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
-        ({"name": "boron"}, "there is no usual one"),
+        ({"name": "boron"}, "makes test water for"),
         ({"salt": "potassium chloride"}, "a salt that adds nitrate"),
         ({"level": 0.5}, "Weigh for a stock"),
         ({"level": -1.0}, "above what the water itself holds"),

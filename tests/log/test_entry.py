@@ -2,14 +2,8 @@
 
 from __future__ import annotations
 
-import json
 import os
-import random
-import signal
-import subprocess
-import sys
 import tempfile
-import time
 from pathlib import Path
 
 import pytest
@@ -17,13 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reef_calc.errors import InputError
-from reef_calc.log import entry
+from reef_calc.log import atomic, entry
 from reef_calc.log.entry import append_rows
 from reef_calc.log.tables import read_table
 from reef_calc.log.tank import open_tank
 from tests.folders import make_folder
+from tests.log import writers
 
-ROOT = Path(__file__).parents[2]
 FILE = "water_changes.csv"
 HEADER = b"time,litres,salinity,note\n"
 ROW = {"time": "2026-02-13", "litres": "40"}
@@ -40,8 +34,8 @@ def refused(folder: Path, rows: list[dict[str, str]], piece: str, file: str = FI
         append_rows(folder, file, rows)
     assert piece in str(told.value)
     after = {p.name: p.read_bytes() for p in folder.glob("*.*") if p.is_file()}
-    after.pop(entry.LOCK, None)
-    before.pop(entry.LOCK, None)
+    after.pop(atomic.LOCK, None)
+    before.pop(atomic.LOCK, None)
     assert after == before
 
 
@@ -62,7 +56,7 @@ def test_what_was_there_stays_byte_for_byte(old: bytes, new: bytes, tmp_path: Pa
     folder = folder_with(tmp_path, old)
     assert append_rows(folder, FILE, [ROW]) == 1
     assert (folder / FILE).read_bytes() == new
-    assert (folder / entry.PREVIOUS / FILE).read_bytes() == old
+    assert (folder / atomic.PREVIOUS / FILE).read_bytes() == old
     assert list(folder.glob(".*.new")) == []
 
 
@@ -71,7 +65,7 @@ def test_a_missing_table_is_begun_with_its_header(tmp_path: Path) -> None:
     (folder / FILE).unlink()
     assert append_rows(folder, FILE, [ROW, ROW | {"note": "second"}]) == 2
     assert (folder / FILE).read_bytes() == HEADER + b"2026-02-13,40,,\n2026-02-13,40,,second\n"
-    assert not (folder / entry.PREVIOUS / FILE).exists()
+    assert not (folder / atomic.PREVIOUS / FILE).exists()
 
 
 def test_the_file_of_a_link_is_replaced_not_the_link(tmp_path: Path) -> None:
@@ -89,7 +83,7 @@ def test_the_file_of_a_link_is_replaced_not_the_link(tmp_path: Path) -> None:
 def test_nothing_to_append_changes_nothing(tmp_path: Path) -> None:
     folder = folder_with(tmp_path)
     assert append_rows(folder, FILE, []) == 0
-    assert not (folder / entry.PREVIOUS).exists()
+    assert not (folder / atomic.PREVIOUS).exists()
 
 
 CELL = st.text(
@@ -160,14 +154,14 @@ def test_a_folder_that_cannot_be_written(tmp_path: Path, monkeypatch: pytest.Mon
     def read_only(*_: object, **__: object) -> None:
         raise PermissionError(13, "Permission denied", str(folder))
 
-    monkeypatch.setattr(entry.os, "fsync", read_only)
+    monkeypatch.setattr(atomic.os, "fsync", read_only)
     refused(folder, [ROW], "The system said: Permission denied.")
 
 
 def test_a_lock_held_by_another(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = folder_with(tmp_path)
-    monkeypatch.setattr(entry, "WAIT_SECONDS", 0.1)
-    with entry.FileLock(folder / entry.LOCK):
+    monkeypatch.setattr(atomic, "WAIT_SECONDS", 0.1)
+    with atomic.FileLock(folder / atomic.LOCK):
         refused(folder, [ROW], "Another program is writing there")
     assert append_rows(folder, FILE, [ROW]) == 1
 
@@ -196,38 +190,9 @@ def write_many(folder: Path, name: str, count: int) -> None:
         os.write(1, f"{name} {i}\n".encode())
 
 
-def kill_writers(folder: Path, kills: int) -> None:
-    """Kill writers at random moments; print the acknowledged rows, and the kills while writing."""
-    chance = random.Random(20261)
-    acknowledged: list[str] = []
-    midway = 0
-    for round_ in range(kills):
-        reading, writing = os.pipe()
-        child = os.fork()
-        if child == 0:
-            os.dup2(writing, 1)
-            write_many(folder, f"writer {round_}", 1_000)
-            os._exit(0)
-        os.close(writing)
-        # Counted in rows, not in time alone: a busy machine shall not make the check an empty one.
-        said_so = b""
-        wanted = chance.choice((0, 1, 1, 2))
-        while said_so.count(b"\n") < wanted and (more := os.read(reading, 4096)):
-            said_so += more
-        time.sleep(chance.uniform(0.0, 0.012))
-        os.kill(child, signal.SIGKILL)
-        os.waitpid(child, 0)
-        with os.fdopen(reading, "rb") as pipe:
-            said_so += pipe.read()
-        acknowledged += said_so.decode().splitlines()
-        midway += any(folder.rglob(".*.new"))
-        check(folder, acknowledged)
-    print(json.dumps({"acknowledged": acknowledged, "midway": midway}))  # noqa: T201
-
-
 def check(folder: Path, acknowledged: list[str]) -> None:
     """Raise unless file and previous copy load whole and every acknowledged row is there, once."""
-    for path in (folder / FILE, folder / entry.PREVIOUS / FILE):
+    for path in (folder / FILE, folder / atomic.PREVIOUS / FILE):
         table = read_table(FILE, path.read_bytes() if path.exists() else HEADER)
         if table.problems or len(table.rows) != table.count:
             raise ValueError(f"{path}: {table.problems}")
@@ -236,41 +201,19 @@ def check(folder: Path, acknowledged: list[str]) -> None:
         raise ValueError(f"lost: {set(acknowledged) - set(notes)}")
 
 
-def started(call: str) -> subprocess.Popen[str]:
-    """Start a call of this module in a process of its own: one thread, so that it may fork."""
-    code = f"from pathlib import Path; from tests.log import test_entry as t; t.{call}"
-    return subprocess.Popen(
-        [sys.executable, "-c", code],
-        cwd=ROOT,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
-
-
-def said(process: subprocess.Popen[str]) -> str:
-    out, err = process.communicate(timeout=120)
-    assert process.returncode == 0, err
-    return out
-
-
 def test_two_writers_at_once_lose_nothing(tmp_path: Path) -> None:
     folder = folder_with(tmp_path)
-    running = [started(f"write_many(Path({str(folder)!r}), {name!r}, 40)") for name in "ab"]
-    acknowledged = [line for process in running for line in said(process).splitlines()]
-    assert len(acknowledged) == 80
-    check(folder, acknowledged)
+    check(folder, writers.two_at_once("tests.log.test_entry", folder, 40))
     assert len(open_tank(folder).water_changes) == 80
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
 def test_a_writer_killed_at_any_moment_loses_nothing(tmp_path: Path) -> None:
     folder = folder_with(tmp_path)
-    told = json.loads(said(started(f"kill_writers(Path({str(folder)!r}), 120)")))
-    assert len(told["acknowledged"]) > 60
-    assert told["midway"] > 0  # else the kills fell between the writes and tested nothing
+    acknowledged = writers.killed("tests.log.test_entry", folder, 120)
+    assert len(acknowledged) > 60
     tank = open_tank(folder)
-    assert set(told["acknowledged"]) <= set(tank.water_changes["note"])
+    assert set(acknowledged) <= set(tank.water_changes["note"])
     assert [p for p in tank.problems if p.severity != "note" and p.file == FILE] == []
     append_rows(folder, FILE, [ROW | {"note": "after"}])
     assert list(folder.rglob(".*.new")) == []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -184,3 +185,17 @@ def test_every_row_is_in_one_session(tmp_path_factory, made):
     assert sessions["time"].is_monotonic_increasing
     weighted = float((sessions["n"] * sessions["level"]).sum())
     assert np.isclose(weighted, found["level"].sum())
+
+
+def test_what_all_readings_of_a_kit_share_is_no_scatter(tmp_path: Path) -> None:
+    """A typed u above the kit's own scatter holds the titrant's strength too; below, it counts."""
+    rows = [
+        reading("2026-02-01T18:00", 8.0, kit="drops", u="0.5"),
+        reading("2026-02-02T18:00", 8.0, kit="drops", u="0.1"),
+        reading("2026-02-03T18:00", 8.0, kit="drops"),
+    ]
+    found = tank_readings(make_tank(tmp_path / "t", readings=rows), "alkalinity", "dKH")
+    assert list(found["sd_from"]) == ["kit", "typed u", "kit"]
+    assert list(found["sd"].round(9)) == [0.2, 0.1, 0.2]
+    assert list(found["resolution"]) == [0.5, 0.0, 0.5]
+    assert list(found["level_u"].round(9).dropna()) == [0.5, 0.1]

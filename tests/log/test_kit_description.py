@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reef_calc.bench.kit_parts import Precipitant, Titrant
 from reef_calc.bench.kits import Kit, kit_from_table, usual_sd
 from reef_calc.errors import InputError, ReefError
 
@@ -19,18 +20,22 @@ FULL = {
     "resolution": 5,
     "repeatability": {"sd": 6.0, "cv": 0.01, "from": "replicates"},
     "sample_mL": 10.0,
+    "sample_u_mL": 0.05,
     "dilution": 2,
-    "titrant": {"mol_per_L": 0.02, "capacity_mL": 1.0, "reacts": "excess"},
+    "titrant": {"mol_per_L": 0.02, "u": 0.0001, "capacity_mL": 1.0, "ratio": 2, "reacts": "excess"},
     "blank_mL": 0.01,
-    "precipitant": {"mol_per_L": 0.1, "mL": 5},
+    "precipitant": {"mol_per_L": 0.1, "mL": 5, "u": 0.001, "u_mL": 0.02, "ratio": 0.5},
     "aliquot_mL": 5,
+    "aliquot_u_mL": 0.03,
     "total_mL": 15,
+    "total_u_mL": 0.04,
     "chart": [[0.4, 500], [0.6, 400], [0.8, 300]],
     "half_drop": False,
     "steps": [{"do": "Rinse"}, {"wait": [3, 5]}],
     "hands_min": 4,
     "hazards": ["irritates eyes"],
     "tests_left": 20,
+    "counted": dt.date(2026, 1, 20),
     "lot": [{"name": "A", "opened": dt.date(2026, 1, 1), "expires": "2027-01-01"}, {"name": "B"}],
     "correction": [
         {"from": dt.date(2026, 2, 1), "factor": 1.05, "u": 0.01},
@@ -41,14 +46,18 @@ FULL = {
 
 
 def kit(**changes) -> Kit:
-    return kit_from_table("k", FULL | changes, "kits.toml, kit.k")
+    """Return the full kit with changes; None leaves a key out."""
+    table = {key: value for key, value in (FULL | changes).items() if value is not None}
+    return kit_from_table("k", table, "kits.toml, kit.k")
 
 
 def test_every_key_is_read():
     read = kit()
     assert (read.element, read.kind, read.unit) == ("potassium", "back titration", "mg/L")
-    assert read.titrant.capacity_mL == 1.0
-    assert read.precipitant.mL == 5.0
+    assert read.titrant == Titrant(0.02, 1.0, "excess", u=0.0001, ratio=2.0)
+    assert read.precipitant == Precipitant(0.1, 5.0, u=0.001, u_mL=0.02, ratio=0.5)
+    assert (read.sample_u_mL, read.aliquot_u_mL, read.total_u_mL) == (0.05, 0.03, 0.04)
+    assert (read.tests_left, read.counted) == (20.0, dt.date(2026, 1, 20))
     assert read.chart[0] == (0.4, 500.0)
     assert read.steps[1].wait_min == (3.0, 5.0)
     assert read.half_drop is False
@@ -102,6 +111,16 @@ def test_latest_correction_holds_and_the_lots_own_goes_first():
         ({"chart": [[0.4, 500], [0.6, 400], [0.8, 450]]}, "only rise or only fall"),
         ({"chart": [[0.4, 500]]}, "two rows"),
         ({"half_drop": "yes"}, "true or false"),
+        ({"sample_u_mL": 10.0}, "sample_u_mL: needed an uncertainty below 10"),
+        ({"sample_mL": None}, "sample_u_mL: needed sample_mL beside its uncertainty"),
+        ({"aliquot_mL": 15.0}, "surely less than the filtrate, 15 mL.*leave out aliquot_mL"),
+        ({"titrant": {"u": 0.001}}, "titrant, u: needed mol_per_L beside"),
+        ({"titrant": {"mol_per_L": 0.1, "u": -0.001}}, "titrant, u: needed a number above 0"),
+        ({"titrant": {"mol_per_L": 0.1, "ratio": 0}}, "titrant, ratio: needed a number above 0"),
+        ({"precipitant": {"mol_per_L": 0.1, "mL": 5, "u": 0.2}}, "an uncertainty below 0.1"),
+        ({"precipitant": {"mol_per_L": 0.1, "mL": 5, "u_mL": 5}}, "an uncertainty below 5"),
+        ({"tests_left": None}, "counted: needed tests_left beside the day"),
+        ({"counted": "last week"}, "counted: needed a date"),
         ({"steps": [{"wait": [5, 3]}]}, "minutes"),
         ({"steps": [{}]}, "do or wait"),
         ({"lot": [{"name": "A"}, {"name": "A"}]}, "no other lot"),

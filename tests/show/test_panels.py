@@ -15,7 +15,7 @@ import pytest
 
 from reef_calc import open_tank
 from reef_calc.errors import InputError
-from reef_calc.show.panels import findings_controls
+from reef_calc.show.panels import common
 from reef_calc.show.panels.monthly_review import PERIODS, VIEWS, MonthlyReviewPanel
 from reef_calc.show.panels.start import StartPanel
 from reef_calc.show.review import MonthReview
@@ -251,7 +251,7 @@ def test_a_decision_that_cannot_be_kept_leaves_the_view(
     assert doubtful.shown.value == before
     assert doubtful.findings.note.value == "kept for the next try"
     assert not doubtful.findings.reject.disabled
-    monkeypatch.setattr(findings_controls.os, "access", lambda *_: False)
+    monkeypatch.setattr(common.os, "access", lambda *_: False)
     show(doubtful, "Overview")
     assert "This folder cannot be written" in words_of(show(doubtful, "Findings"))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ from reef_calc.show.style import stylesheet_html
 from reef_calc.show.wording import escape
 
 WIDE_LABEL = {"description_width": "8.5em"}
+_PROJECT = Path(__file__).resolve().parents[3]
 
 
 def style_widget() -> widgets.HTML:
@@ -151,3 +153,46 @@ def tank_folders(*places: Path) -> list[tuple[str, str]]:
         if place.is_dir():
             found += [(p.parent.name, str(p.parent)) for p in sorted(place.glob("*/tank.toml"))]
     return list(dict.fromkeys(found))
+
+
+def can_write(folder: Path) -> bool:
+    """Return whether a folder can be written by this person.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The folder.
+
+    Returns
+    -------
+    bool
+        False for one that is read only or not there.
+
+    Examples
+    --------
+    >>> can_write(Path("nowhere at all"))
+    False
+    """
+    return os.access(folder.resolve(), os.W_OK)
+
+
+def is_demonstration(folder: Path) -> bool:
+    """Return whether a tank folder belongs to the workbench itself.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The folder.
+
+    Returns
+    -------
+    bool
+        True for the invented tanks.
+
+    Examples
+    --------
+    >>> is_demonstration(Path("nowhere at all"))
+    False
+    """
+    place = folder.resolve()
+    return any(place.is_relative_to(_PROJECT / name) for name in ("data_demo", "reef_calc"))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -10,10 +9,15 @@ from typing import Any
 import ipywidgets as widgets
 
 from reef_calc.errors import CannotTellError
-from reef_calc.show.panels.common import WIDE_LABEL, guarded, message_html
+from reef_calc.show.panels.common import (
+    WIDE_LABEL,
+    can_write,
+    guarded,
+    is_demonstration,
+    message_html,
+)
 
 _WIDE = {"style": WIDE_LABEL, "layout": widgets.Layout(width="min(100%, 46em)")}
-_PROJECT = Path(__file__).resolve().parents[3]
 
 
 class FindingsControls:
@@ -125,13 +129,13 @@ def folder_notice(folder: Path) -> str:
     True
     """
     place = folder.resolve()
-    if not os.access(place, os.W_OK):
+    if not can_write(place):
         return (
             "This folder cannot be written, so no decision can be kept. Copy it to a place of your own "
             "and open the copy."
         )
     told = f"What you decide is kept in events.csv of {place.name}."
-    if place.is_relative_to(_PROJECT / "data_demo") or place.is_relative_to(_PROJECT / "reef_calc"):
+    if is_demonstration(place):
         told += (
             " This is the demonstration tank of the workbench: a copy is better to play with; the "
             "start page makes one. It is written here all the same."
