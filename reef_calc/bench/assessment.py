@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from reef_calc.bench.corrections import Correction
 from reef_calc.bench.entry_checks import check_entry, lot_slip
@@ -127,6 +127,14 @@ def assess(
     )
 
 
+def _within_syringe(slip: Slip, kit: Kit) -> Slip:
+    """Return the slip without a likely volume that the syringe cannot hold."""
+    capacity = kit.titrant.capacity_mL if kit.titrant else None
+    if capacity is not None and slip.likely is not None and slip.likely > capacity:
+        return replace(slip, likely=None)
+    return slip
+
+
 def _as_read(expected: Range | None, correction: Correction | None) -> Range | None:
     """Return the expected range on the kit's own scale: the kit reads before it is corrected."""
     if expected is None or correction is None or correction.slope <= 0.0:
@@ -166,7 +174,7 @@ def _slips(
         about_syringe = syringe_slip(
             raw.filled_mL, raw.left_mL, drawn if used is None else used, raw.refills_mL
         )
-        found += [about_syringe] if about_syringe else []
+        found += [_within_syringe(about_syringe, kit)] if about_syringe else []
     text = with_decimal_point(typed.get(name, ""))
     if kit.kind in ("meter", "laboratory report") and raw.dilution in (None, 1.0):
         checked = check_entry(text, kit, day=day, unit=raw.unit, lot=lot, expected=expected)

@@ -48,7 +48,7 @@ def tank_readings(
         Columns of ``tank.readings``, where ``level``, ``level_u`` and ``upper_level`` are in
         ``unit``, and beside them: ``sd`` (one standard deviation of one reading, in ``unit``; 0 at a
         level of 0 where only a share of the level is known),
-        ``sd_from`` (``typed u``, where it is no larger than the kit's own scatter; ``kit``; or
+        ``sd_from`` (``typed u``; ``kit``, also where a raw entry gave a larger u; or
         ``usual``: common practice, no source), ``resolution``
         (in ``unit``; 0 with a typed u, because it is part of u), ``corrected`` and
         ``corrected_upper`` (in ``unit``; as read where no correction holds), ``corrected_u``
@@ -189,9 +189,10 @@ def _in_unit(tank: Tank, row: Any, store: str, unit: str) -> dict[str, Any]:
     of_kit = math.nan
     if kit is not None and not kit.sd_is_default:
         of_kit = spread(read, kit.sd(read), kit_unit)
-    # A typed u beyond the kit's own scatter holds what all its readings share, such as the titrant's
-    # strength: that moves the level, and is no scatter from one reading to the next.
-    if not math.isnan(row.level_u) and not found["level_u"] > of_kit:
+    # The u of a level worked out from a raw entry also holds what all readings of the kit share, such
+    # as the titrant's strength: that moves the level, and is no scatter from one to the next.
+    shared = bool(row.raw) and found["level_u"] > of_kit
+    if not math.isnan(row.level_u) and not shared:
         found |= {"sd": found["level_u"], "sd_from": "typed u", "resolution": 0.0}
     elif not math.isnan(of_kit):
         found |= {"sd": of_kit, "sd_from": "kit"}

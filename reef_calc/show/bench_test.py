@@ -212,7 +212,7 @@ def expected_html(
     True
     """
     lead = " ".join(words) or "Nothing is known yet that would let a level be expected."
-    parts = ["<h3>What was to be expected</h3>"]
+    parts = ["<h2>What was to be expected</h2>"]
     if found.surprise:
         side = "higher" if found.surprise == "high" else "lower"
         lead = f"This is {side} than expected. {lead}"
@@ -251,7 +251,7 @@ def faults_html(faults: Sequence[HandlingFault], direction: str) -> str:
         rows, texts=(0, 1),
     )  # fmt: skip
     return (
-        f"<h3>What makes this kind of test read {side}</h3>"
+        f"<h2>What makes this kind of test read {side}</h2>"
         "<p>Test once more with a fresh sample before you change a dose. The tank may also truly "
         f"have changed.</p><div class=rc-faults>{table}</div>"
     )
@@ -282,6 +282,6 @@ def kept_html(read: Sequence[tuple[TestResult, str]], agreement: ReplicateCheck 
     lines = "".join(f"<li>{escape(r.text)} ({escape(raw)})</li>" for r, raw in read)
     told = f'<p class="rc-lead">{escape(agreement.sentence)}</p>' if agreement else ""
     return (
-        f"<h3>Kept, not saved yet</h3><ol>{lines}</ol>{told}"
+        f"<h2>Kept, not saved yet</h2><ol>{lines}</ol>{told}"
         '<p class="rc-small">All are saved, each as read; the log weighs them together.</p>'
     )

@@ -77,14 +77,19 @@ def level_scale_svg(scale: LevelScale) -> str:
         f'stroke="{paint("ink")}" stroke-width="1.4"/>'
         for v in scale.earlier
     ]
-    below = [(across(v), f"aim {fixed(v, digits)}") for v in scale.aims if v is not None]
+    told_aims = [v for v in scale.aims if v is not None]
+    below = []
+    if told_aims:
+        text = "aims " + " to ".join(fixed(v, digits) for v in told_aims)
+        below.append((across(sum(told_aims) / len(told_aims)), text))
     lowest, highest = scale.expected
     expected = []
     if lowest is not None and highest is not None:
         text = f"expected {fixed(lowest, digits)} to {fixed(highest, digits)}"
         expected.append((across((lowest + highest) / 2), text))
     parts += [
-        f'<path d="M{x:.1f} 80V88" stroke="{paint("line")}" stroke-width="1"/>' for x, _ in below
+        f'<path d="M{across(v):.1f} 80V86" stroke="{paint("line")}" stroke-width="1"/>'
+        for v in told_aims
     ]
     parts += _labels(expected + below, (100.0, 114.0), "muted")
     words = []

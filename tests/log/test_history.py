@@ -188,10 +188,10 @@ def test_every_row_is_in_one_session(tmp_path_factory, made):
 
 
 def test_what_all_readings_of_a_kit_share_is_no_scatter(tmp_path: Path) -> None:
-    """A typed u above the kit's own scatter holds the titrant's strength too; below, it counts."""
+    """A u from a raw entry holds the titrant's strength too; one below the kit's scatter counts."""
     rows = [
-        reading("2026-02-01T18:00", 8.0, kit="drops", u="0.5"),
-        reading("2026-02-02T18:00", 8.0, kit="drops", u="0.1"),
+        reading("2026-02-01T18:00", 8.0, kit="drops", u="0.5", raw="16 drops"),
+        reading("2026-02-02T18:00", 8.0, kit="drops", u="0.1", raw="16 drops"),
         reading("2026-02-03T18:00", 8.0, kit="drops"),
     ]
     found = tank_readings(make_tank(tmp_path / "t", readings=rows), "alkalinity", "dKH")

@@ -86,7 +86,7 @@ def test_what_to_buy_comes_first(shelf: Shelf) -> None:
     assert title == "Buy now: old"
     assert lines[0] == "old, now: it expired on 30 May 2026."
     assert re.fullmatch(
-        r"acid, by \d+ Jun 2026: it runs out about 25 Jun 2026, perhaps as early as \d+ Jun 2026\.",
+        r"acid, by \d+ Jun 2026: it runs out about 23 Jun 2026, perhaps as early as \d+ Jun 2026\.",
         lines[1],
     )
     words = words_of(stock_html(shelf))
@@ -138,7 +138,7 @@ def test_the_shopping_list(shelf: Shelf) -> None:
     assert dt.date.fromisoformat(listed[1]["soonest"]) < dt.date.fromisoformat(
         listed[1]["runs_out"]
     )
-    assert int(listed[1]["tests_in_13_weeks"]) in (30, 31, 32, 33)
+    assert float(listed[1]["tests_in_13_weeks"]) in (30, 31, 32, 33)
     assert "Never counted" in listed[2]["not_known"]
 
 

@@ -23,6 +23,18 @@ from reef_calc.show.panels.common import (
 )
 
 _FIELD = {"style": WIDE_LABEL, "layout": widgets.Layout(width="min(100%, 34em)", height="44px")}
+# Big enough for one wet finger, and for reading at arm's length.
+STYLE = """<style>
+.rc-bench-page .widget-text input[type="text"],.rc-bench-page .widget-dropdown>select{height:44px;
+ font-size:18px}
+.rc-bench-page .widget-text,.rc-bench-page .widget-dropdown{align-items:center;margin:3px 2px}
+.rc-bench-page .widget-label{font-size:15px;height:auto;line-height:1.3}
+.rc-bench-page .widget-toggle-button,.rc-bench-page .jupyter-button{height:44px;line-height:42px;
+ font-size:16px}
+.rc-bench-page .jupyter-widget-Collapse-header,.rc-bench-page .lm-Widget.jupyter-widget-Collapse-header,
+.rc-bench-page .jupyter-widget-Collapse-header span{color:var(--jp-ui-font-color0);font-size:16px}
+.rc-bench-page .jupyter-widget-Collapse-header{padding:10px}
+</style>"""
 VIEWS: dict[str, tuple[str, str, str]] = {
     "Test": ("bench_test", "TestView", "One kit: steps, waits, what it shows, into the log"),
     "Bench day": ("bench_day", "BenchDayView", "Several tests with one pair of hands"),
@@ -74,10 +86,12 @@ class BenchSheetPanel:
         self.place = widgets.VBox([])
         self.box = widgets.VBox(
             [
-                style_widget(), self.folder, self.by, self.view, self.notice, self.place,
+                style_widget(), widgets.HTML(STYLE, layout=widgets.Layout(height="0", margin="0")),
+                self.folder, self.by, self.view, self.notice, self.place,
                 self.message,
             ]
         )  # fmt: skip
+        self.box.add_class("rc-bench-page")
         self._watch(self.folder, self._open)
         self._watch(self.by, self._show)
         self._watch(self.view, self._show)

@@ -219,7 +219,9 @@ class TestView:
         use = widgets.Button(
             description=f"{text} is right",
             tooltip=f"Put {text} into the field; nothing is saved yet",
-            layout=widgets.Layout(width="auto", height=TALL, margin="0 0 6px 26px"),
+            layout=widgets.Layout(
+                width="auto", height=TALL, margin="0 0 6px 26px", align_self="flex-start"
+            ),
         )
         use.on_click(lambda _: self.entry.put(name, text))
         return [*line, use]

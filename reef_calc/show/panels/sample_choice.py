@@ -16,7 +16,6 @@ from reef_calc.show.panels.common import WIDE_LABEL
 from reef_calc.show.panels.raw_entry import TALL
 from reef_calc.show.wording import element_name
 
-_FIELD = {"style": WIDE_LABEL, "layout": widgets.Layout(width="min(100%, 26em)", height=TALL)}
 STUDY = "a study"
 _AHEAD = dt.timedelta(minutes=2)  # clocks of a kernel and of a wall differ
 
@@ -39,23 +38,25 @@ class SampleChoice:
         self._bench: Bench | None = None
         self._filling = False
         self._shown = ""
-        self.kit = widgets.Dropdown(description="Kit", tooltip="The kit in your hand", **_FIELD)
-        self.water = widgets.Dropdown(description="Water", tooltip="What is in the vial", **_FIELD)
-        self.study = widgets.Text(
-            description="Study, level", tooltip="Name of the study and of its level", **_FIELD
+        self.kit = widgets.Dropdown(description="Kit", tooltip="The kit in your hand", **_field())
+        self.water = widgets.Dropdown(
+            description="Water", tooltip="What is in the vial", **_field()
         )
-        self.lot = widgets.Dropdown(description="Lot", tooltip="Lot of the reagents", **_FIELD)
+        self.study = widgets.Text(
+            description="Study, level", tooltip="Name of the study and of its level", **_field()
+        )
+        self.lot = widgets.Dropdown(description="Lot", tooltip="Lot of the reagents", **_field())
         self.time = widgets.Text(
             description="Sampled at",
             placeholder="now",
             tooltip="Empty: now. Or 18:30, or 2026-11-25T18:30",
-            **_FIELD,
+            **_field(),
         )
         self.topped = widgets.Dropdown(
             options=(("not asked", ""), ("yes", "yes"), ("no", "no")),
             description="Topped off?",
             tooltip="Whether evaporated water was topped up before the sample was taken",
-            **_FIELD,
+            **_field(),
         )
         self.box = widgets.VBox(
             [self.kit, self.water, self.study, self.lot, self.time, self.topped]
@@ -217,6 +218,11 @@ class SampleChoice:
             control.value = value
         finally:
             self._filling = False
+
+
+def _field() -> dict[str, Any]:
+    # A layout of its own for each: one that is shared would hide them all together.
+    return {"style": WIDE_LABEL, "layout": widgets.Layout(width="min(100%, 26em)", height=TALL)}
 
 
 def newest_lot(kit: Kit, day: dt.date) -> str:
