@@ -279,7 +279,7 @@ def shopping_csv(stocks: Sequence[KitStock]) -> str:
         (
             one.kit.name, one.kit.element, one.buy_by, one.reason, left_words(one)[0],
             one.runs_out, one.soonest,
-            round(RECENT_DAYS / one.cadence.days_per_test) if one.cadence else None,
+            f"{RECENT_DAYS / one.cadence.days_per_test:.0f}" if one.cadence else "",
             one.lot.name if one.lot else "", one.expires, "; ".join(one.kit.hazards),
             " ".join(one.unknown),
         )
