@@ -257,7 +257,9 @@ def faults_html(faults: Sequence[HandlingFault], direction: str) -> str:
     )
 
 
-def kept_html(read: Sequence[tuple[TestResult, str]], agreement: ReplicateCheck | None) -> str:
+def kept_html(
+    read: Sequence[tuple[TestResult, str]], agreement: ReplicateCheck | None, what: str = ""
+) -> str:
     """Return the readings of this sitting that are kept and not saved yet.
 
     Parameters
@@ -266,6 +268,8 @@ def kept_html(read: Sequence[tuple[TestResult, str]], agreement: ReplicateCheck 
         Each with its raw entry in words.
     agreement : ReplicateCheck or None
         Whether they agree.
+    what : str, optional
+        Kit, water and lot they belong to.
 
     Returns
     -------
@@ -282,6 +286,6 @@ def kept_html(read: Sequence[tuple[TestResult, str]], agreement: ReplicateCheck 
     lines = "".join(f"<li>{escape(r.text)} ({escape(raw)})</li>" for r, raw in read)
     told = f'<p class="rc-lead">{escape(agreement.sentence)}</p>' if agreement else ""
     return (
-        f"<h2>Kept, not saved yet</h2><ol>{lines}</ol>{told}"
+        f"<h2>Kept, not saved yet: {escape(what)}</h2><ol>{lines}</ol>{told}"
         '<p class="rc-small">All are saved, each as read; the log weighs them together.</p>'
     )

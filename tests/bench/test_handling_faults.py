@@ -114,7 +114,7 @@ SIMULATED = {
     "colour": (COLOUR, colour),
 }
 SLIPS = {
-    "There was an air bubble in the sample": Hands(sample_mL=4.7),
+    "Air stood in the sample syringe": Hands(sample_mL=4.7),
     "More sample was taken": Hands(sample_mL=5.3),
     "Air left the tip": Hands(delivered=0.93),
     "Titrant was added past": Hands(extra_mL=0.2),

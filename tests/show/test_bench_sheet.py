@@ -154,3 +154,26 @@ def test_a_time_that_is_no_time_stands_where_the_level_would(panel: BenchSheetPa
     assert view.save.disabled
     view.sample.study.value = "spring 3"
     assert not view.save.disabled
+
+
+def test_kept_readings_stay_those_of_their_water_and_of_their_tank(
+    panel: BenchSheetPanel, tmp_path: Path
+) -> None:
+    view, before = test_view(panel), len(rows(panel))
+    put(view, filled="1.5", left="0.72")
+    view.again.click()
+    view.sample.water.value = "new water"
+    put(view, filled="1.5", left="0.70")
+    view.looked.value = True
+    view.save.click()
+    assert "saved first" in panel.message.value and len(rows(panel)) == before
+    put(view, filled="", left="")
+    other = tmp_path / "other"
+    shutil.copytree(DEMO, other)
+    here = panel.folder.value
+    panel.folder.value = str(other)
+    assert view.sitting.read == []
+    panel.folder.value = here
+    assert len(view.sitting.read) == 1
+    view.save.click()  # alone, under the water it was read in
+    assert rows(panel)[-1]["water"] == "tank" and len(rows(panel)) == before + 1

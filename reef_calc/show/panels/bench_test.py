@@ -46,6 +46,7 @@ class TestView:
         self.bench: Bench | None = None
         self.found: Assessment | None = None
         self.sitting = Sitting()
+        self._sittings: dict[str, Sitting] = {}
         self._expected = Expectation()
         self._filling = False
         self.sample = SampleChoice(
@@ -103,9 +104,9 @@ class TestView:
         bench : Bench
             The tank on the bench.
         """
-        if self.bench is None or self.bench.tank.folder != bench.tank.folder:
-            self.sitting.clear()
         self.bench = bench
+        # What was kept belongs to its own folder, and waits there.
+        self.sitting = self._sittings.setdefault(str(bench.tank.folder), Sitting())
         self.sample.show(bench)
         self._choose_kit()
 
@@ -143,8 +144,8 @@ class TestView:
         held = self.sitting.kit
         if held is not None and held.name != kit.name:
             self._say(
-                f"What you kept of {held.name} is not saved yet: choose that kit again and press "
-                "Save.",
+                f"What you kept ({self.sitting.in_words()}) is not saved yet: choose that kit again "
+                "and press Save.",
                 "error",
             )
         self.sample.show_kit(kit)
@@ -205,7 +206,9 @@ class TestView:
             + expected_html(found, expected.words, expected.scale(found), expected.earlier)
             + (budget_html(found.result) if found.result else "")
         )
-        self.kept.value = bench_html(kept_html(self.sitting.read, self.sitting.agreement()))
+        self.kept.value = bench_html(
+            kept_html(self.sitting.read, self.sitting.agreement(), self.sitting.in_words())
+        )
         self._allow()
 
     def _doubt(self, slip: Slip) -> list[widgets.Widget]:
@@ -243,15 +246,9 @@ class TestView:
         found = self.found
         if found is None or found.result is None or self.again.disabled:
             raise InputError("a reading", "none yet", "Type what the kit shows.", "Test")
-        held = self.sitting.kit
-        if held is not None and held.name != found.kit.name:
-            raise InputError(
-                f"the kept readings of {held.name} saved first",
-                found.kit.name,
-                f"Choose {held.name} again and press Save, or forget them there.",
-                "Test",
-            )
-        self.sitting.keep(found.kit, found.result, entry_in_words(found.kit, self.entry.typed()))
+        water, lot = self.sample.water_name(), self.sample.lot.value or ""
+        raw = entry_in_words(found.kit, self.entry.typed())
+        self.sitting.keep(found.kit, water, lot, found.result, raw)
         self.entry.clear()
 
     def _forget(self) -> None:
@@ -261,18 +258,19 @@ class TestView:
     def _save(self) -> None:
         if self.bench is None or self.save.disabled:
             return
-        moment, water = self.sample.moment(), self.sample.water_name()
+        moment = self.sample.moment()
         if self.found is not None and self.found.result is not None:
             self._keep()
         kit, read = self.sitting.kit, tuple(self.sitting.read)
         if kit is None:
             return
         typed = self.entry.typed()
-        notes = (typed["note"].strip(), self.sample.top_off_words())
+        topped = self.sample.top_off_words() if self.sitting.water == "tank" else ""
+        notes = (typed["note"].strip(), topped)
         sample = Sample(
             time=moment,
-            water=water,
-            lot=self.sample.lot.value or "",
+            water=self.sitting.water,
+            lot=self.sitting.lot,
             by=self.bench.by,
             salinity=typed["salinity"].strip().replace(",", "."),
             temperature_C=typed["temperature"].strip().replace(",", "."),
@@ -280,6 +278,7 @@ class TestView:
             note="; ".join(note for note in notes if note),
         )
         append_rows(self.bench.tank.folder, "readings.csv", reading_rows(kit, sample, read))
+        water = self.sitting.water
         self.sitting.clear()
         self.entry.clear_sample()
         self.sample.clear()
