@@ -14,6 +14,7 @@ _HOMES = {
     "open_tank": "reef_calc.log.tank",
     "start_tank": "reef_calc.log.folder",
     "estimate_consumption": "reef_calc.balance.consumption",
+    "plan_doses": "reef_calc.plan.dose_plan",
     "review_month": "reef_calc.show.review",
     "review_html": "reef_calc.show.review",
 }

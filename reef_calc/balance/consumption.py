@@ -126,10 +126,45 @@ def estimate_consumption(
     rows = tuple(sorted(leave_out))
 
     def other(name: str, in_unit: str) -> tuple[ConsumptionEstimate, NowFit | None]:
-        return _estimate(tank, name, in_unit, end, days_back, (), False)
+        return _estimate(tank, name, in_unit, end, days_back, ())
 
-    own, fit = _estimate(tank, facts.name, unit, end, days_back, rows, with_cross_checks)
+    asked = (tank, facts.name, unit, end, days_back, rows)
+    own, fit = _estimate(*asked)
+    if with_cross_checks:
+        own = _checked(*asked)
     return with_neighbours(tank, own, fit, other)
+
+
+@lru_cache(maxsize=96)
+def _checked(
+    tank: Tank, name: str, unit: str, end: pd.Timestamp, days_back: int, leave_out: tuple[int, ...]
+) -> ConsumptionEstimate:
+    """Return the estimate with what stands beside it, worked out only where it is shown."""
+    estimate, fit = _estimate(tank, name, unit, end, days_back, leave_out)
+    if fit is None:
+        return estimate
+    clean = _clean(fit, estimate)
+    worth = sd_worth(tank, fit.record)
+    window = _since_last_change(estimate, clean)
+    steady, columns, balance = fit_record(window, worth)
+    others = (fit, steady, delivery_u(fit.record), other_kit_bound(fit.record))
+    last = estimate.messages[len(all_messages(tank, estimate, *others)) :]
+    estimate = replace(estimate, invisible_days=invisible_days(fit))
+    estimate = replace(
+        estimate,
+        messages=(*all_messages(tank, estimate, *others), *last),
+        beside=strength_beside(tank, fit.record, worth),
+    )
+    z = window.sessions["level"].to_numpy(float) - balance.D
+    X = np.column_stack([balance.G, -balance.H, *(c.values for c in columns)])
+    try:
+        return replace(estimate, cross_checks=cross_checks(z, X))
+    except CannotTellError:
+        return estimate
+
+
+def _clean(fit: NowFit, estimate: ConsumptionEstimate) -> ElementRecord:
+    return fit.record.without(frozenset(estimate.set_aside["row"]))
 
 
 @lru_cache(maxsize=96)
@@ -140,7 +175,6 @@ def _estimate(
     end: pd.Timestamp,
     days_back: int,
     leave_out: tuple[int, ...],
-    with_checks: bool,
 ) -> tuple[ConsumptionEstimate, NowFit | None]:
     everything = element_record(tank, name, unit, end)
     whole = everything.since(float(days(end)) - HISTORY_DAYS).without(frozenset(leave_out))
@@ -186,7 +220,7 @@ def _estimate(
         humps=tuple((h.weight, h.rate, h.low, h.high) for h in fit.now.humps),
     )
     said = (*gap_told, *paying.messages)
-    return _filled(tank, estimate, fit, clean, worth, said, with_checks), fit
+    return _filled(tank, estimate, fit, clean, worth, said), fit
 
 
 def _new_water_unknown(record: ElementRecord) -> bool:
@@ -248,14 +282,13 @@ def _filled(
     clean: ElementRecord,
     worth: float,
     gap_told: tuple[Message, ...],
-    with_checks: bool,
 ) -> ConsumptionEstimate:
     now, span = fit.now, fit.record.sessions["time"]
     delivery, other_kit = delivery_u(fit.record), other_kit_bound(fit.record)
     against = widened(now.rate, now.low, now.high, 0.0, other_kit)
     low, high = widened(now.rate, now.low, now.high, delivery, other_kit)
     window = _since_last_change(estimate, clean)
-    steady, columns, balance = fit_record(window, worth)
+    steady, _, balance = fit_record(window, worth)
     estimate = replace(
         estimate,
         rate=now.rate,
@@ -271,25 +304,15 @@ def _filled(
         weights=pd.DataFrame({"cv": now.day_to_day, "weight": now.day_to_day_weights}),
         arithmetic=arithmetic(window, balance, steady, now.rate, low, high),
         budget=budget(window, steady, delivery, other_kit),
-        invisible_days=invisible_days(fit) if with_checks else None,
     )
     estimate = replace(estimate, what_helps=what_helps(estimate))
-    estimate = replace(
+    return replace(
         estimate,
         messages=(
             *all_messages(tank, estimate, fit, steady, delivery, other_kit),
             *gap_told,
         ),
     )
-    if with_checks:
-        estimate = replace(estimate, beside=strength_beside(tank, fit.record, worth))
-        z = window.sessions["level"].to_numpy(float) - balance.D
-        X = np.column_stack([balance.G, -balance.H, *(c.values for c in columns)])
-        try:
-            estimate = replace(estimate, cross_checks=cross_checks(z, X))
-        except CannotTellError:
-            return estimate
-    return estimate
 
 
 def _since_last_change(estimate: ConsumptionEstimate, clean: ElementRecord) -> ElementRecord:

@@ -9,8 +9,8 @@ from typing import Any, NamedTuple
 
 from reef_calc.chem.elements import element as find_element
 from reef_calc.chem.numbers import parse_number
-from reef_calc.chem.salts import LABEL_FIRST, find_salt
-from reef_calc.chem.substances import adds_per_gram, clashes
+from reef_calc.chem.recipe_lines import ReadRecipe, RecipeLine, read_recipe
+from reef_calc.chem.salts import LABEL_FIRST
 from reef_calc.chem.toml_values import number_in, numbers_in, only_keys, table_in, texts_in
 from reef_calc.chem.units import convert
 from reef_calc.errors import InputError, UnitError
@@ -79,6 +79,8 @@ class Supplement:
         Dissolved salt that one mL (or gram) brings (mg); None where only a label is known.
     assumed : tuple of str
         What the folder did not say and what was taken instead, in sentences.
+    recipe : tuple of RecipeLine
+        Its salts; empty where only a label is known.
     """
 
     name: str
@@ -94,6 +96,7 @@ class Supplement:
     hazards: tuple[str, ...] = (LABEL_FIRST,)
     dissolved_salt_mg: float | None = None
     assumed: tuple[str, ...] = ()
+    recipe: tuple[RecipeLine, ...] = ()
 
 
 def supplement_from_table(name: str, table: Mapping[str, Any], where: str = "") -> Supplement:
@@ -147,12 +150,13 @@ def supplement_from_table(name: str, table: Mapping[str, Any], where: str = "") 
         given = "both" if "recipe" in table else "neither"
         raise InputError("either a recipe or a label", given, "Write one of the two.", place)
     assumed: list[str] = []
-    unit, dissolved, delayed, from_recipe = "mL", None, False, "recipe" in table
-    if from_recipe:
-        adds, dissolved, delayed, hazards = _from_recipe(table["recipe"], f"{place}, recipe")
+    read: ReadRecipe | None = None
+    if "recipe" in table:
+        read = read_recipe(table["recipe"], f"{place}, recipe")
+        adds, unit = read.adds, "mL"
     else:
         adds, unit = _from_label(table_in(table["label"], f"{place}, label"), f"{place}, label")
-        hazards = ()
+    delayed = read is not None and read.delayed
     delivered = _UNMEASURED
     if "delivered_over_set" in table:
         part = f"{place}, delivered_over_set"
@@ -166,7 +170,7 @@ def supplement_from_table(name: str, table: Mapping[str, Any], where: str = "") 
             f"delivered_over_set is not written: 1.00 ± {UNMEASURED_DELIVERY_U:.2f} is assumed; "
             "measure the pump into a cylinder."
         )
-    strength_u = RECIPE_STRENGTH_U if from_recipe else LABEL_STRENGTH_U
+    strength_u = RECIPE_STRENGTH_U if read else LABEL_STRENGTH_U
     if "strength_u" in table:
         strength_u = number_in(table, "strength_u", place, 0.0, 1.0)
     else:
@@ -187,46 +191,11 @@ def supplement_from_table(name: str, table: Mapping[str, Any], where: str = "") 
         texts_in(table, "keep_apart", place),
         numbers_in(table, "linked", place),
         lag_days,
-        (*texts_in(table, "hazards", place), *hazards, LABEL_FIRST),
-        dissolved,
+        (*texts_in(table, "hazards", place), *(read.hazards if read else ()), LABEL_FIRST),
+        read.dissolved_salt_mg if read else None,
         tuple(assumed),
+        read.lines if read else (),
     )
-
-
-def _from_recipe(
-    recipe: object, where: str
-) -> tuple[dict[str, float], float, bool, tuple[str, ...]]:
-    """Return what a mL adds, its dissolved salt (mg), whether alkalinity is delayed, hazards."""
-    if not isinstance(recipe, list) or not recipe:
-        raise InputError(
-            "a list of salts", recipe, "Write recipe = [{ salt = “…”, grams_per_L = … }].", where
-        )
-    adds: dict[str, float] = {}
-    dissolved, found, hazards = 0.0, [], []
-    for number, row in enumerate(recipe, start=1):
-        place = f"{where} line {number}"
-        line = table_in(row, place)
-        only_keys(line, ("salt", "hydrate", "assay", "grams_per_L"), place)
-        hydrate = line.get("hydrate")
-        if hydrate is not None and (isinstance(hydrate, bool) or not isinstance(hydrate, int)):
-            raise InputError("a whole number of waters", hydrate, "Write hydrate = 2.", place)
-        salt = find_salt(line.get("salt", ""), hydrate, place)
-        assay = number_in(line, "assay", place) if "assay" in line else 1.0
-        grams = number_in(line, "grams_per_L", place)
-        per_gram = adds_per_gram(salt.name, hydrate=salt.hydrate, assay=assay, where=place)
-        for name, amount in per_gram.items():
-            adds[name] = adds.get(name, 0.0) + amount * grams / 1000.0
-        dissolved += grams * assay * salt.anhydrous_fraction
-        found.append(salt)
-        if salt.hazard != "not classified":
-            hazards.append(f"{salt.name}: {salt.hazard}")
-    falling = clashes(found)
-    if falling:
-        raise InputError(
-            "salts that stay dissolved together", "; ".join(falling), "Use two containers.", where
-        )
-    delayed = any(salt.delayed_alkalinity for salt in found)
-    return adds, dissolved, delayed, tuple(hazards)
 
 
 def _from_label(label: Mapping[str, Any], where: str) -> tuple[dict[str, float], str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -180,23 +181,56 @@ class PlanProblem:
             if not 0.0 <= share <= 1.0:
                 raise InputError("shares of 0 to 1", share, "10 % is written 0.1.", "Water changes")
         for one in self.elements:
-            for words, number in (
-                ("level", one.start), ("use", one.use), ("level of the new water", one.new_water)
-            ):  # fmt: skip
-                if not math.isfinite(number):
-                    raise InputError(
-                        f"the {words} of {one.name}",
-                        number,
-                        "Test it, or type it.",
-                        one.name,
-                    )
-            for limit in (one.rise_per_day, one.fall_per_day):
-                if not limit > 0.0:
-                    raise InputError(
-                        "a largest change a day above 0", limit, "Correct the limit.", one.name
-                    )
+            self._check_element(one)
+        names = [one.name for one in self.supplements]
+        for name in [*names, *(one.name for one in self.elements)]:
+            if names.count(name) > 1 or [e.name for e in self.elements].count(name) > 1:
+                raise InputError(
+                    "every name once", name, "Leave one of them out, or give it another name."
+                )
         for supplement in self.supplements:
             self._check(supplement)
+            for other, ratio in supplement.linked.items():
+                if other not in names or other == supplement.name:
+                    raise InputError(
+                        f"another supplement of this plan that is linked to {supplement.name}",
+                        other,
+                        "Allow both of them, or take the link away.",
+                        supplement.name,
+                    )
+                if not (math.isfinite(ratio) and ratio > 0.0):
+                    raise InputError(
+                        "a ratio above 0", ratio, "Equal amounts are written 1.", supplement.name
+                    )
+
+    def _check_element(self, one: ElementToPlan) -> None:
+        for words, number in (
+            ("level", one.start), ("use", one.use), ("level of the new water", one.new_water)
+        ):  # fmt: skip
+            if not math.isfinite(number):
+                raise InputError(
+                    f"the {words} of {one.name}", number, "Test it, or type it.", one.name
+                )
+        for limit in (one.rise_per_day, one.fall_per_day):
+            if not limit > 0.0:
+                raise InputError(
+                    "a largest change a day above 0", limit, "Correct the limit.", one.name
+                )
+        edges = [
+            (words, number)
+            for words, number in (
+                ("low", one.low), ("aim", one.aim), ("high", one.high), ("ceiling", one.ceiling)
+            )
+            if number is not None
+        ]  # fmt: skip
+        for (_, below), (_, above) in itertools.pairwise(edges):
+            if not (math.isfinite(below) and math.isfinite(above) and below <= above):
+                raise InputError(
+                    "low, aim, high and the level that must not be passed in rising order",
+                    ", ".join(f"{words} {number:g}" for words, number in edges),
+                    "Correct the aims in tank.toml.",
+                    one.name,
+                )
 
     def _check(self, supplement: SupplementToPlan) -> None:
         if not any(supplement.effect.values()):

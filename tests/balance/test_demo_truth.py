@@ -22,17 +22,13 @@ from reef_calc.balance.consumption import estimate_consumption
 from reef_calc.balance.history_fit import fit_record, sd_worth
 from reef_calc.balance.results import ConsumptionEstimate
 from reef_calc.balance.steady_use import SteadyUse
-from reef_calc.log.tank import Tank, open_tank
+from reef_calc.log.tank import open_tank
 from reef_calc.messages import codes
+from tests.demo_tanks import demo_tank as tank
 
 DEMO = Path(__file__).resolve().parents[2] / "data_demo"
 TRUTH: dict[str, Any] = tomllib.loads((DEMO / "truth.toml").read_text(encoding="utf-8"))
 CLASSROOM = TRUTH["classroom_reef"]
-
-
-@cache
-def tank(name: str) -> Tank:
-    return open_tank(DEMO / name)
 
 
 @cache

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import math
-import time
-from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +17,8 @@ from reef_calc.balance.last_readings import spread_of
 from reef_calc.balance.moved_on import moved_on
 from reef_calc.errors import InputError
 from reef_calc.log.history import replicate_sessions, tank_readings
-from reef_calc.log.tank import Tank, open_tank
+from reef_calc.log.tank import Tank
+from tests.demo_tanks import demo_tank as demo
 from tests.folders import KITS, make_tank, reading
 from tests.tank_cases import MACHINE_WORDS, at, quiet, series
 
@@ -40,11 +39,6 @@ repeatability = {sd = 0.01, from = "typed"}
 """
 PLAIN_KITS = KITS.split("[[kit.drops.correction]]")[0] + SECOND_KIT
 LATER = "2026-04-02T18:00"
-
-
-@cache
-def demo(name: str = "classroom_reef") -> Tank:
-    return open_tank(DEMO / name)
 
 
 def tank(path: Path, **parts: Any) -> Tank:
@@ -242,17 +236,6 @@ def test_every_answer_is_a_range_in_plain_words(name) -> None:
             text = " ".join(told.words)
             assert not MACHINE_WORDS.search(text), text
             assert all(sentence.endswith(".") for sentence in told.words)
-
-
-def test_asked_again_it_is_quick() -> None:
-    """Under 60 ms once the use is known (own aim)."""
-    expected_level(demo(), "calcium", "2026-10-02T14:00")
-    best = math.inf
-    for minute in range(5):
-        start = time.perf_counter()
-        expected_level(demo(), "calcium", f"2026-10-02T15:{minute:02d}")
-        best = min(best, time.perf_counter() - start)
-    assert best < 0.06
 
 
 def test_what_cannot_be_asked_is_refused(tmp_path) -> None:
