@@ -2,6 +2,7 @@
 
 PYTHON ?= python3
 TANK ?= data_demo/classroom_reef
+TANKS ?=
 MONTH ?=
 ARGS ?=
 # Dask slows every import of pint, so only continuous integration adds the extra "many".
@@ -16,7 +17,8 @@ export PIP_DISABLE_PIP_VERSION_CHECK := 1
 help:
 	@echo "make lab          open the notebooks in JupyterLab"
 	@echo "make review       write the page of one month: TANK=folder MONTH=2026-09"
-	@echo "                  TANK is $(TANK) unless given, MONTH the last full month with readings"
+	@echo "                  TANK is $(TANK) unless given, MONTH the last full month with readings;"
+	@echo "                  TANKS=\"folder folder\" writes one page of what needs something in several tanks"
 	@echo "make test         run every test; ARGS=\"tests/browser\" runs only those"
 	@echo "make demo         make the invented demo tanks again"
 	@echo "make benchmarks   measure speed and coverage (some minutes)"
@@ -26,7 +28,7 @@ lab: .venv/.ready
 	JUPYTER_CONFIG_DIR=.lab $(ENV) -m jupyterlab
 
 review: .venv/.ready
-	$(ENV) -m reef_calc.show.review_command "$(TANK)" $(if $(MONTH),"$(MONTH)")
+	$(ENV) -m reef_calc.show.review_command $(if $(TANKS),$(TANKS),"$(TANK)") $(if $(MONTH),"$(MONTH)")
 
 demo: .venv/.ready
 	$(ENV) data_demo/make_demo.py
@@ -36,6 +38,7 @@ test: .venv/.ready-test
 
 benchmarks: .venv/.ready-test
 	$(ENV) tests/benchmarks/speed.py
+	$(ENV) tests/benchmarks/pages.py
 	$(ENV) tests/benchmarks/coverage.py --replicates 20 $(ARGS)
 
 .venv/bin/python:

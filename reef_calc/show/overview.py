@@ -180,7 +180,7 @@ def _row_html(standing: Standing, shared: tuple[str, ...]) -> str:
         f'<th class="rc-el" scope="row" role="rowheader">{escape(element_name(standing.element))}'
         f'<span class="rc-small">{escape(standing.unit)}</span></th>'
         f'<td class="rc-sp" role="cell">{strip}</td>'
-        f'<td class="rc-lv" role="cell">{_last_html(standing)}</td>'
+        f'<td class="rc-lv" role="cell">{last_reading_html(standing)}</td>'
         f'<td class="rc-us" role="cell">{_use_html(standing)}</td>'
         f'<td class="rc-say" role="cell"><span class="rc-verb">'
         f'<span class="rc-sign" aria-hidden="true">{SIGNS[decision.action]}</span>'
@@ -195,7 +195,27 @@ def _own_cautions(cautions: tuple[str, ...], shared: tuple[str, ...]) -> str:
     return f'<span class="rc-before"><b>Before you dose:</b> {escape(own)}</span>' if own else ""
 
 
-def _last_html(standing: Standing) -> str:
+def last_reading_html(standing: Standing) -> str:
+    """Return the last believed reading, its day, and where it lies against the aim.
+
+    Parameters
+    ----------
+    standing : Standing
+        The element.
+
+    Returns
+    -------
+    str
+        HTML of a cell's inside.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from types import SimpleNamespace as S
+    >>> none = pd.DataFrame({"mark": [], "limit": []})
+    >>> last_reading_html(S(readings=none, low=7.0, high=8.5, decimals=1))
+    '<b>–</b><span>no reading yet</span><span class=rc-aim>aim 7.0–8.5</span>'
+    """
     table = standing.readings
     told = table[(table["mark"] == "used") | beyond(table, "<") | beyond(table, ">")]
     aim = aim_words(standing.low, standing.high, standing.decimals)

@@ -18,6 +18,8 @@ from reef_calc.show.overview import overview_html, overview_subline, overview_ti
 from reef_calc.show.page import page_html
 from reef_calc.show.review_months import checked_month, default_month, no_reading
 from reef_calc.show.standing import Standing
+from reef_calc.show.what_follows import Following, what_follows
+from reef_calc.show.what_follows_page import what_follows_html
 from reef_calc.show.wording import element_name, escape, month_words
 
 
@@ -86,6 +88,21 @@ class MonthReview:
         told = overview_html(self.title, overview_subline(self.standings), self.standings)
         return told + self._failures_html()
 
+    @cached_property
+    def following(self) -> tuple[Following, ...]:
+        """What would follow for each element that is used."""
+        return what_follows(self.tank, self.standings)
+
+    def follows_html(self) -> str:
+        """Return what would follow from the review as HTML.
+
+        Returns
+        -------
+        str
+            Heading and table; empty where nothing is used.
+        """
+        return what_follows_html(self.following)
+
     def full(self, element: str) -> Standing:
         """Return one element's standing with its cross-checks.
 
@@ -147,7 +164,7 @@ class MonthReview:
         )
 
     def _repr_html_(self) -> str:
-        return page_html(self.title, [self.overview_html()])
+        return page_html(self.title, [self.overview_html(), self.follows_html()])
 
 
 def review_month(
@@ -261,7 +278,7 @@ def page_of(review: MonthReview, *, width: int | None = None) -> str:
     """
     from reef_calc.show.lanes import element_html
 
-    parts = [review.overview_html()]
+    parts = [review.overview_html(), review.follows_html()]
     order = {"change": 0, "test": 1, "leave": 2}
     for standing in sorted(review.standings, key=lambda s: order[s.decision.group]):
         parts.append(element_html(standing, width=width))

@@ -1,4 +1,4 @@
-"""``python -m reef_calc.show.review_command FOLDER [MONTH]``: write a month's page."""
+"""``python -m reef_calc.show.review_command FOLDER… [MONTH]``: write a month's page."""
 
 from __future__ import annotations
 
@@ -10,6 +10,8 @@ from pathlib import Path
 from reef_calc.errors import ReefError
 from reef_calc.log.tank import open_tank
 from reef_calc.plan.decision import GROUP_TITLES
+from reef_calc.show.many_tanks import tanks_page
+from reef_calc.show.page import page_html
 from reef_calc.show.review import MonthReview, page_of, review_month
 
 
@@ -98,12 +100,20 @@ def main(arguments: list[str] | None = None) -> int:
     2
     """
     parser = argparse.ArgumentParser(prog="make review", description="Write a month's review.")
-    parser.add_argument("folder", help="tank folder")
-    parser.add_argument("month", nargs="?", help="month such as 2026-09; default: last full month")
+    parser.add_argument(
+        "words",
+        nargs="+",
+        metavar="FOLDER or MONTH",
+        help="tank folder, or several for one page of all; then a month such as 2026-09, the last "
+        "full month when not given",
+    )
     parser.add_argument("--out", type=Path, default=Path(), help="folder for the page")
     asked = parser.parse_args(arguments)
+    folders, month = _folders_and_month(asked.words)
     try:
-        review = review_month(open_tank(asked.folder), asked.month or None, with_cross_checks=True)
+        if len(folders) > 1:
+            return _write_tanks(folders, month, asked.out)
+        review = review_month(open_tank(folders[0]), month, with_cross_checks=True)
         asked.out.mkdir(parents=True, exist_ok=True)
         page = asked.out / file_name(review)
         page.write_text(page_of(review), encoding="utf-8")
@@ -117,6 +127,41 @@ def main(arguments: list[str] | None = None) -> int:
     lines += [f"Could not be worked out: {name}: {why}" for name, why in review.failures]
     sys.stdout.write("\n".join(lines) + "\n")
     return 0
+
+
+def _folders_and_month(words: list[str]) -> tuple[list[str], str | None]:
+    """Return the tank folders and the month, which may be the last word or an empty one."""
+    *before, last = words
+    if not before:
+        return words, None
+    looks = re.fullmatch(r"\s*\d{4}-\d{1,2}\s*", last) is not None and not Path(last).is_dir()
+    # Of two words the second was a month unless it is a folder; so a mistyped month is told as one.
+    if looks or not last.strip() or (len(words) == 2 and not Path(last).is_dir()):
+        return before, last.strip() or None
+    return words, None
+
+
+def _write_tanks(folders: list[str], month: str | None, out: Path) -> int:
+    """Write the page and the table of several tanks and print what they say."""
+
+    def say(done: int, total: int, name: str) -> None:
+        if done < total:
+            sys.stderr.write(f"{done + 1} of {total}: {name}\n")
+
+    tanks = tanks_page(folders, month, progress=say)
+    out.mkdir(parents=True, exist_ok=True)
+    stem = f"tanks_{tanks.month or 'no_month'}"
+    page, table = out / f"{stem}.html", out / f"{stem}.csv"
+    page.write_text(page_html(tanks.heading, [tanks.html()]), encoding="utf-8")
+    table.write_text(tanks.table.to_csv(index=False), encoding="utf-8")
+    lines = [tanks.title]
+    for row in (*tanks.group("change"), *tanks.group("test"), *tanks.group("failed")):
+        said = row.headline or f"could not be read: {row.why}"
+        lines.append(f"{row.title}{', ' if row.element else ''}{row.element}: {said}")
+    lines.append(f"Leave as it is: {len(tanks.quiet)} of {tanks.tanks} tanks")
+    lines.append(f"Page: {page}  Table: {table}")
+    sys.stdout.write("\n".join(lines) + "\n")
+    return 2 if all(row.group == "failed" for row in tanks.rows) else 0
 
 
 if __name__ == "__main__":

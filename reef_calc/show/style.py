@@ -6,6 +6,7 @@ import re
 from typing import Any
 
 from reef_calc.errors import InputError
+from reef_calc.show.table_rules import TABLE_RULES
 
 PALETTE: dict[str, tuple[str, str]] = {
     "paper": ("#FFFFFF", "#16191B"),
@@ -308,6 +309,7 @@ STYLESHEET: str = (
     f"{_DARK_NOTEBOOK}{{{variables(1)}}}\n"
     f"@media (prefers-color-scheme:dark){{{_DARK_PAGE}{{{variables(1)}}}}}\n"
     + _RULES
+    + TABLE_RULES
     + f"@media print{{\n{_DARK_NOTEBOOK},{_DARK_PAGE},body .rc{{{variables(0)}}}{_PRINT}}}\n"
 )
 """Every rule begins with ``.rc`` so that nothing outside the panels is restyled."""

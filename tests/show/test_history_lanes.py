@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 import re
-import time
 import xml.etree.ElementTree as ET
 from types import SimpleNamespace
 
@@ -238,14 +237,3 @@ def test_skeleton_band() -> None:
     pure = calcium * (10 / oxide * 2) / 2
     assert SKELETON[1] == round(pure, 1)
     assert SKELETON[0] == round(0.85 * pure, 1)  # 15 mol% magnesium
-
-
-def test_speed(told: Standing) -> None:
-    # A guard against a slip, not a measurement: about 0.12 s on one quiet core.
-    lanes_svg(told)
-    best = 9.0
-    for _ in range(3):
-        begun = time.perf_counter()
-        lanes_svg(told)
-        best = min(best, time.perf_counter() - begun)
-    assert best < 0.5

@@ -17,6 +17,7 @@ from reef_calc.show import review as reviewing
 from reef_calc.show.review import MonthReview, page_of
 from reef_calc.show.review_command import file_name, main
 from reef_calc.show.review_months import default_month, months_with_readings
+from tests.demo_tanks import demo_tank
 from tests.folders import dose, make_folder, make_tank, reading
 from tests.tank_cases import LIMITS, MACHINE_WORDS, ONE_OF_MANY, at, quiet, series, words_of
 
@@ -25,7 +26,7 @@ DEMO = Path(__file__).parents[2] / "data_demo"
 
 @pytest.fixture(scope="module")
 def display() -> Tank:
-    return rc.open_tank(DEMO / "classroom_reef")
+    return demo_tank("classroom_reef")
 
 
 @pytest.fixture(scope="module")
@@ -107,7 +108,7 @@ def test_a_dose_is_raised_in_steps_where_the_step_is_large(tmp_path: Path) -> No
 
 @pytest.mark.parametrize("name", ["classroom_reef", "nursery"])
 def test_months_of_the_demonstration_can_be_reviewed(name: str) -> None:
-    tank = rc.open_tank(DEMO / name)
+    tank = demo_tank(name)
     for month in months_with_readings(tank)[::-4]:
         review = rc.review_month(tank, month)
         assert review.failures == ()

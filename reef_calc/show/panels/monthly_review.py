@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import threading
 import time
-from contextlib import suppress
 from dataclasses import replace
-from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
 import pandas as pd
 
-from reef_calc.errors import CannotTellError, InputError, ReefError
+from reef_calc.errors import CannotTellError, InputError
 from reef_calc.log.decisions import Decision, decide_finding, idle_decisions
 from reef_calc.log.tank import Tank, open_tank
 from reef_calc.show.comparison_words import compare_months_html
@@ -32,16 +30,19 @@ from reef_calc.show.panels.common import (
     tank_folders,
 )
 from reef_calc.show.panels.findings_controls import FindingsControls, folder_notice
+from reef_calc.show.panels.many_tanks import INTRO, ManyTanks
 from reef_calc.show.panels.take_away import take_away_html
+from reef_calc.show.panels.work_ahead import work_ahead
 from reef_calc.show.review import MonthReview, review_month
 from reef_calc.show.review_months import default_month, months_with_readings
 from reef_calc.show.standing import Standing
 from reef_calc.show.times import month_end
 from reef_calc.show.wording import element_name, month_words
 
-# Seconds left to the person between two elements worked out ahead.
-BREATH = 0.05
-VIEWS = ("Overview", "One element", "Findings", "When to test", "Readings to doubt", "Take away")
+VIEWS = (
+    "Overview", "One element", "Findings", "When to test", "Readings to doubt", "Take away",
+    "All tanks",
+)  # fmt: skip
 PERIODS = {"90 days": 90, "1 year": 365, "everything": None}
 WIDTHS = {"wide": 980, "narrow": 600}
 
@@ -87,6 +88,7 @@ class MonthlyReviewPanel:
                 "A calendar for the coming weeks, and what more readings would buy",
                 "Doubted readings, and rows that were refused or flagged",
                 "Save the page or the tables",
+                "What every tank of a folder needs in this month",
             ],
             style={"description_width": "8.5em", "button_width": "auto"},
         )
@@ -105,6 +107,7 @@ class MonthlyReviewPanel:
         )
         self.leave_out = self._choice("Leave out", "Try the use without one reading")
         self.findings = FindingsControls(self._decide)
+        self.tanks = ManyTanks(lambda: self.month.value, places)
         self.message = widgets.HTML(message_html(""))
         self.progress = widgets.IntProgress(
             description="Working", layout=widgets.Layout(display="none")
@@ -126,6 +129,7 @@ class MonthlyReviewPanel:
                 self.message,
                 self.shown,
                 self.findings.box,
+                self.tanks.box,
             ]
         )
         self._watch(self.folder, self._open)
@@ -179,6 +183,7 @@ class MonthlyReviewPanel:
                 "the path of a tank folder", path, "Choose one or type another.", "Tank folder"
             )
         self.tank = open_tank(Path(path).expanduser())
+        self.tanks.offer(path)
         months = months_with_readings(self.tank)
         month = default_month(self.tank)
         options = [(month_words(m), m) for m in reversed(self._calendar(months))]
@@ -219,9 +224,9 @@ class MonthlyReviewPanel:
                 "can be worked out is shown."
             )
         self._draw()
-        threading.Thread(
-            target=self._prepare, args=(self.review, self._checked), daemon=True
-        ).start()
+        review = self.review
+        work = (review, self._checked, lambda: self.review is review)
+        threading.Thread(target=work_ahead, args=work, daemon=True).start()
 
     def _advance(self, done: int, total: int, name: str) -> None:
         self.progress.max, self.progress.value = total, done
@@ -251,25 +256,8 @@ class MonthlyReviewPanel:
             self._checked[name] = self.review.full(name)
         return self._checked[name]
 
-    def _prepare(self, review: MonthReview, checked: dict[str, Standing]) -> None:
-        """Work out the elements one by one while the overview is being read.
-
-        The results go where that review keeps them, so that a tank opened meanwhile gets its own.
-        """
-        for name in ("reef_calc.show.lanes", "statsmodels.robust.robust_linear_model"):
-            import_module(name)
-        for standing in review.standings:
-            time.sleep(BREATH)
-            if self.review is not review:
-                return
-            # What fails here fails again, and is told, when the element is shown.
-            with suppress(ReefError):
-                full = checked.setdefault(standing.element, review.full(standing.element))
-                if standing is review.standings[0]:
-                    # The first picture of a process costs a second: fonts, and matplotlib itself.
-                    import_module("reef_calc.show.lanes").element_html(full)
-
     def _draw(self) -> None:
+        self.tanks.box.layout.display = "" if self.view.value == "All tanks" else "none"
         if self.review is None or self.tank is None:
             return
         start = time.perf_counter()
@@ -277,7 +265,7 @@ class MonthlyReviewPanel:
         self._element_controls.layout.display = "" if view == "One element" else "none"
         self.findings.box.layout.display = "" if view == "Findings" else "none"
         if view == "Overview":
-            inner = self.review.overview_html()
+            inner = self.review.overview_html() + self.review.follows_html()
         elif view == "One element":
             inner = self._element_view()
         elif view == "Findings":
@@ -287,6 +275,8 @@ class MonthlyReviewPanel:
             inner = self.review.calendar_html()
         elif view == "Readings to doubt":
             inner = self.review.doubts_html()
+        elif view == "All tanks":
+            inner = INTRO
         else:
             inner = self._take_away()
         spent = round(1000 * (time.perf_counter() - start))
