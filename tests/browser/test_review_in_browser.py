@@ -21,7 +21,8 @@ from tests.browser.lab import (
 
 NOTEBOOK = "01_monthly_review.ipynb"
 OUTPUT = PROJECT / "tests/output"
-VIEWS = ["Overview", "One element", "Findings", "When to test", "Readings to doubt", "Take away"]
+VIEWS = ["Overview", "One element", "Findings", "When to test", "Readings to doubt", "All tanks",
+         "Take away"]  # fmt: skip
 
 pytestmark = [
     pytest.mark.browser,
