@@ -20,7 +20,9 @@ from reef_calc.log.history import tank_readings
 from reef_calc.log.tank import Tank
 from reef_calc.numbers_in_words import decimals_for, level_text
 from reef_calc.plan.decision import Situation
+from reef_calc.plan.limits import largest_rise
 from reef_calc.plan.rule import decide, old_days
+from reef_calc.plan.surprise import JUMP
 from reef_calc.show.level_wording import level_words
 from reef_calc.show.lost_rows import lost_rows, set_rate_aside
 from reef_calc.show.standing import Standing
@@ -28,13 +30,7 @@ from reef_calc.show.wording import day_words
 
 PUMP_DAYS = 60.0
 KITS_DAYS = 45.0
-JUMP = {"alkalinity": (0.5, "dKH"), "calcium": (20.0, "mg/L")}
-# Largest rise a day whatever tank.toml says (common practice, no source).
-MOST_PER_DAY = {
-    "alkalinity": (1.0, "dKH"),
-    "calcium": (50.0, "mg/L"),
-    "magnesium": (100.0, "mg/L"),
-}
+
 
 
 def reviewed_elements(tank: Tank) -> tuple[str, ...]:
@@ -226,7 +222,7 @@ def _situation(
         for name in ("low", "aim", "high", "never_below", "never_above"):
             base[name] = getattr(aim, name)
         base["rise_per_day"], base["fall_per_day"] = aim.rise_per_day, aim.fall_per_day
-        most = _in(*MOST_PER_DAY[element], unit, element) if element in MOST_PER_DAY else math.inf
+        most = largest_rise(element, unit)
         if aim.rise_per_day is not None and aim.rise_per_day > most * (1 + 1e-6):
             base |= {"rise_per_day": most, "rise_written": aim.rise_per_day}
     believed = readings[readings["mark"].isin(["used", "beyond limit"])]

@@ -10,8 +10,8 @@ from reef_calc.chem.elements import ELEMENTS
 from reef_calc.chem.units import convert
 from reef_calc.log.tank import Tank
 from reef_calc.plan.decision import LABEL_FIRST, PUMP_QUESTION
+from reef_calc.plan.limits import largest_rise
 from reef_calc.show.containers_now import ContainerNow, container_to_begin, containers_now
-from reef_calc.show.gather import MOST_PER_DAY
 from reef_calc.show.outlook import Outlook, outlook
 from reef_calc.show.standing import Standing
 
@@ -155,8 +155,8 @@ def _in_steps(tank: Tank, standing: Standing, setting: NewSetting) -> str:
     raised = setting.amount > container.amount
     written = (aim.rise_per_day if raised else aim.fall_per_day) if aim else None
     limit = math.inf if written is None else written
-    if raised and standing.element in MOST_PER_DAY:
-        most = convert(*MOST_PER_DAY[standing.element], standing.unit, standing.element)
+    if raised:
+        most = largest_rise(standing.element, standing.unit)
         limit = min(limit, float(most))
     if abs(setting.amount - container.amount) * container.per_amount <= limit:
         return ""
