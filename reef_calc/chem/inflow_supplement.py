@@ -11,6 +11,9 @@ from reef_calc.chem.supplements import LABEL_STRENGTH_U, Delivered, Supplement
 from reef_calc.chem.units import convert
 from reef_calc.errors import InputError
 
+# How the hazards of a reactor begin.
+GAS_BOTTLE = "A gas bottle"
+
 
 def inflow_supplement(
     name: str,
@@ -100,7 +103,7 @@ def inflow_supplement(
     return Supplement(
         name, adds, "mL", delivered_over_set or Delivered(1.0, 0.04), strength_u, limits=limits,
         hazards=(
-            "A gas bottle: fixed upright, with a regulator, in a ventilated room. Its gas suffocates "
+            f"{GAS_BOTTLE}: fixed upright, with a regulator, in a ventilated room. Its gas suffocates "
             "without a warning. The supplier's instructions and a qualified person come first.",
         ),
         assumed=tuple(assumed),

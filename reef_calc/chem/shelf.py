@@ -70,7 +70,8 @@ class ShelfAnswer:
     element : str
         The element.
     recipes : tuple of ShelfRecipe
-        The longest lasting first.
+        What brings the element alone first, then what brings others too, caustic ones last; of a
+        kind the longest lasting first.
     left_out : dict of str to str
         Why a salt that would add the element is left out, by its name.
     """
@@ -154,7 +155,7 @@ def recipes_from_shelf(
         if jar.salt.name == _LIME:
             left_out[jar.salt.name] = "It hardly dissolves: give it as limewater."
         elif _NOT_FOR_HOUSEHOLDS in jar.salt.hazard:
-            left_out[jar.salt.name] = f"{jar.salt.hazard.capitalize()}."
+            left_out[jar.salt.name] = f"{jar.salt.hazard[:1].upper()}{jar.salt.hazard[1:]}."
         else:
             fitting.append(jar)
     choices: list[list[SaltPart]] = [[SaltPart(jar.salt, 1.0, jar.assay)] for jar in fitting]
@@ -170,8 +171,15 @@ def recipes_from_shelf(
             )
         except InputError as error:
             left_out[" + ".join(part.salt.name for part in parts)] = str(error)
-    found.sort(key=lambda one: -one.days)
+    found.sort(key=lambda one: (_last_resort(one.stock), -one.days))
     return ShelfAnswer(described.name, tuple(found), left_out)
+
+
+def _last_resort(stock: StockSolution) -> int:
+    """Return 2 for what burns, 1 for what brings other elements than the wanted one, else 0."""
+    if any("hydroxide" in part.salt.salt for part in stock.parts):
+        return 2
+    return int(any(message.code == "ALSO_ADDS" for message in stock.messages))
 
 
 def _merged(shelf: Sequence[SaltOnShelf]) -> list[SaltOnShelf]:

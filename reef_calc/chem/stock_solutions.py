@@ -11,6 +11,7 @@ from reef_calc.chem.elements import element as find_element
 from reef_calc.chem.solubility import share_of_saturation
 from reef_calc.chem.stock_words import (
     SaltPart,
+    also_adds,
     assumed_of_stock,
     messages_of_stock,
     two_digits,
@@ -21,10 +22,17 @@ from reef_calc.chem.supplements import Supplement, level_rise, supplement_from_t
 from reef_calc.chem.units import convert
 from reef_calc.errors import InputError
 from reef_calc.messages import Message
+from reef_calc.numbers_in_words import fixed
 
 _LIME = "calcium hydroxide"
 _HOT = ("calcium chloride anhydrous", "calcium chloride dihydrate", "sodium hydroxide",
         "magnesium sulfate anhydrous")  # fmt: skip
+
+
+def _figures(value: float) -> str:
+    """Return a number above 0 with four figures and no power of ten."""
+    text = f"{value:.4g}"
+    return text if "e" not in text else fixed(value, max(0, 3 - math.floor(math.log10(value))))
 
 
 @dataclass(frozen=True)
@@ -84,13 +92,18 @@ class StockSolution:
         """Return how it is made, step by step."""
         hot = [part.salt.name for part in self.parts if part.salt.name in _HOT]
         found = ["Gloves and eye protection on. Children, pets and food away."]
+        if any("hydroxide" in part.salt.salt for part in self.parts):
+            found = [
+                "Goggles that close all round, gloves, long sleeves, running water within reach. "
+                "Children, pets, food and acids away. A heat-proof plastic container, no metal."
+            ]
         found += [
-            f"Weigh {grams:.4g} g of {part.salt.name}"
+            f"Weigh {_figures(grams)} g of {part.salt.name}"
             + (f" ({100 * part.assay:.3g} % pure)." if part.assay != 1.0 else ".")
             for part, grams in zip(self.parts, self.grams, strict=True)
         ]
         found.append(
-            f"Put about {0.7 * self.volume_L:.2g} L of cold purified water into the container. "
+            f"Put about {0.7 * self.volume_L:.3g} L of cold purified water into the container. "
             "Stir the salt in slowly; never pour water onto the salt."
         )
         if hot:
@@ -117,7 +130,7 @@ class StockSolution:
             Lines of plain text.
         """
         contents = ", ".join(
-            f"{grams / self.volume_L:.4g} g/L {part.salt.name}"
+            f"{_figures(grams / self.volume_L)} g/L {part.salt.name}"
             for part, grams in zip(self.parts, self.grams, strict=True)
         )
         hazards = [p.salt.hazard for p in self.parts if p.salt.hazard != "not classified"]
@@ -267,5 +280,8 @@ def stock_solution(
         described.name,
         f"10 mL raise 100 L by {two_digits(per_10_mL)} {unit}",
         assumed_of_stock(parts, density_kg_per_L),
-        messages_of_stock(parts, each, share, coldest_C),
+        (
+            *also_adds(supplement, described.name),
+            *messages_of_stock(parts, each, share, coldest_C),
+        ),
     )

@@ -6,11 +6,18 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from reef_calc.chem.composition import reference_levels
+from reef_calc.chem.elements import ELEMENTS
 from reef_calc.chem.salts import LABEL_FIRST, Salt, find_salt, salts
 from reef_calc.chem.solubility import ADVISED_SHARE, saturation
+from reef_calc.chem.supplements import Supplement
+from reef_calc.chem.units import convert
 from reef_calc.errors import InputError
 from reef_calc.messages import Message
 from reef_calc.numbers_in_words import fixed
+
+_BY_SALINITY = ("sodium", "chloride", "sulfate")
+_SEEN = 0.001
 
 
 @dataclass(frozen=True)
@@ -163,6 +170,60 @@ def assumed_of_stock(parts: Sequence[SaltPart], density: float) -> tuple[str, ..
             found.append(
                 f"{part.salt.name} is taken as pure; type the assay of its label if it names one."
             )
+    return tuple(found)
+
+
+def also_adds(supplement: Supplement, wanted: str) -> tuple[Message, ...]:
+    """Return what a stock brings beside the element it is made for.
+
+    Parameters
+    ----------
+    supplement : Supplement
+        The stock as a container that is dosed.
+    wanted : str
+        Element it is made for.
+
+    Returns
+    -------
+    tuple of Message
+        ``ALSO_ADDS``, and ``LATE`` where alkalinity of it appears only after oxidation.
+
+    Notes
+    -----
+    Counted where 10 mL raise 100 L by a thousandth of sea water's level (own choice) or sea water
+    has hardly any; sodium, chloride and sulfate are left to salinity and their ratio.
+
+    Examples
+    --------
+    >>> from reef_calc.chem.supplements import supplement_from_table
+    >>> formate = supplement_from_table("formate", {"recipe": [
+    ...     {"salt": "calcium formate", "grams_per_L": 100.0}]})
+    >>> print(also_adds(formate, "calcium")[0].text)
+    It also brings alkalinity: 10 mL raise 100 L by 0.43 dKH. Take that off its other doses.
+    """
+    sea = reference_levels()
+    also = []
+    for name, per_mL in supplement.adds.items():
+        level = sea.get(name)
+        stored = 0.0 if level is None else level.meq_per_L or level.mg_per_L or 0.0
+        rise = 0.1 * per_mL
+        if name in (wanted, *_BY_SALINITY) or rise < _SEEN * stored:
+            continue
+        shown = ELEMENTS[name].display_unit
+        more = float(convert(rise, ELEMENTS[name].store_unit, shown, name))
+        also.append(f"{name}: 10 mL raise 100 L by {two_digits(more)} {shown}")
+    found = []
+    if also:
+        words = f"It also brings {'; '.join(also)}. Take that off its other doses."
+        found.append(Message("ALSO_ADDS", words, "qualified"))
+    if supplement.lag_days > 0.0:
+        found.append(
+            Message(
+                "LATE",
+                "Its alkalinity appears about a day later, as bacteria take it up and use oxygen.",
+                "qualified",
+            )
+        )
     return tuple(found)
 
 

@@ -25,7 +25,7 @@ _ATOMS = {
 
 _FALLS_OUT = (
     ("carbonate", ("Ca", "Mg", "Sr"), "carbonate falls out with calcium, magnesium or strontium"),
-    ("hydroxide", ("Mg", "Sr"), "hydroxide falls out with magnesium or strontium"),
+    ("hydroxide", ("Ca", "Mg", "Sr"), "hydroxide falls out with calcium, magnesium or strontium"),
     ("sulfate", ("Ca", "Sr"), "sulfate falls out with calcium or strontium"),
     ("phosphate", ("Ca", "Mg", "Sr"), "phosphate falls out with calcium, magnesium or strontium"),
 )
@@ -191,9 +191,15 @@ def clashes(names: list[Salt]) -> tuple[str, ...]:
     ----------
     *Common practice, no source.*
     """
-    metals = {atom for salt in names for atom in atom_counts(salt.formula)}
-    return tuple(
-        sentence
-        for anion, partners, sentence in _FALLS_OUT
-        if any(anion in salt.salt for salt in names) and metals.intersection(partners)
-    )
+
+    def meet(anion: str, partners: tuple[str, ...]) -> bool:
+        # Metal and anion of one and the same salt, such as lime, are dissolved as far as they go.
+        return any(
+            anion in one.salt
+            and one.salt != other.salt
+            and set(partners).intersection(atom_counts(other.formula))
+            for one in names
+            for other in names
+        )
+
+    return tuple(sentence for anion, partners, sentence in _FALLS_OUT if meet(anion, partners))

@@ -81,7 +81,8 @@ def binding_limits(
         if not np.all(np.isfinite(most)) or condensed.size[j] == 0.0:
             continue
         gains[tag] = float(np.sum(first.bound_prices[phases] * SHARE_MORE * most)) / levels
-        if np.any(scaled[phases] > most - _REACHED * np.maximum(1.0, most)):
+        # Nothing may be given of it at all: that is a choice, and told only where it stands in the way.
+        if np.any(most > 0.0) and np.any(scaled[phases] > most - _REACHED * np.maximum(1.0, most)):
             reached[tag] = None
     found = []
     for tag in dict.fromkeys([*gains, *reached]):

@@ -66,6 +66,13 @@ ALWAYS_ROWS: tuple[tuple[int, str, str], ...] = (
     ),
     (
         SERIOUS,
+        "containers",
+        "Acid for cleaning, vinegar too: gloves and goggles, acid slowly into water, pump or heater "
+        "unplugged and out of the tank, then rinsed well. Never with bleach, which gives off "
+        "chlorine, nor with hydroxide.",
+    ),
+    (
+        SERIOUS,
         "animals",
         "Some soft corals carry strong poisons: gloves and goggles, no wet work with open cuts, "
         "and never scrub, scrape dry, boil or bake rock with them on it. Unwell afterwards, or a "

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from reef_calc.chem.formulas import atom_counts
+from reef_calc.chem.inflow_supplement import GAS_BOTTLE
 from reef_calc.chem.salts import Salt, salts
 from reef_calc.chem.supplements import Supplement
 from reef_calc.plan.caution_texts import (
@@ -17,6 +19,15 @@ from reef_calc.plan.caution_texts import (
     WAYS_ROWS,
     Caution,
 )
+
+# Ways of working that the name of what is dosed gives away, in general words.
+_NAMED = {
+    "reactor": re.compile(r"\breactor\b", re.IGNORECASE),
+    "acids": re.compile(r"(?<!amino )\bacid\b|muriatic|\bvinegar\b", re.IGNORECASE),
+    "carbon_dosing": re.compile(
+        r"\b(vinegar|alcohol|ethanol|spirit|vodka|carbon (dosing|source))\b|acetic", re.IGNORECASE
+    ),
+}
 
 
 def cautions_for(
@@ -52,7 +63,8 @@ def cautions_for(
 
     Notes
     -----
-    Own wording of what is common practice, no source. No advice for a particular case: a poison
+    A reactor, an acid, alcohol or vinegar are also found by the names of what is dosed. Own wording
+    of what is common practice, no source. No advice for a particular case: a poison
     centre, physician, veterinarian or electrician gives that.
 
     Examples
@@ -69,6 +81,9 @@ def cautions_for(
         "carbon_dosing": carbon_dosing,
         "surprising": surprising,
     }
+    for way, words in _NAMED.items():
+        ways[way] |= any(words.search(one.name) for one in supplements)
+    ways["reactor"] |= any(GAS_BOTTLE in text for one in supplements for text in one.hazards)
     found = [
         *((rank, Caution(where, text, ALWAYS)) for rank, where, text in ALWAYS_ROWS),
         *_about_salts(supplements, limewater),
@@ -124,7 +139,8 @@ def _about_salts(supplements: Sequence[Supplement], limewater: bool) -> list[Ran
     add(
         GRAVE,
         "containers",
-        "Never together with acid: heat and spray. Never with ammonium salts either.",
+        "Never together with acid: heat and spray. Never with ammonium salts either, which give off "
+        "ammonia.",
         caustic,
     )
     add(
@@ -137,7 +153,7 @@ def _about_salts(supplements: Sequence[Supplement], limewater: bool) -> list[Ran
     add(
         SERIOUS,
         "making up",
-        "Limewater is as caustic as it looks harmless. Let it settle, give the clear part only, and "
+        "Limewater looks like water and is caustic. Let it settle, give the clear part only, and "
         "close it: air makes it weaker.",
         lime,
     )
@@ -154,13 +170,24 @@ def _about_salts(supplements: Sequence[Supplement], limewater: bool) -> list[Ran
         "making up",
         "It gets hot when it dissolves and irritates eyes: gloves and eye protection, the salt slowly "
         "into cold water, an open container until it has cooled.",
-        called("calcium chloride"),
+        [salt for salt in called("calcium chloride") if salt.hydrate < 6],
     )
     add(
         SERIOUS,
         "making up",
         "It can damage eyes lastingly: close-fitting goggles and gloves.",
-        called("strontium chloride", "calcium formate", "calcium acetate"),
+        called("strontium chloride", "calcium formate"),
+    )
+    add(
+        SERIOUS,
+        "making up",
+        "It irritates eyes: gloves and eye protection.",
+        [
+            salt
+            for salt in present
+            if salt.salt in ("calcium acetate", "potassium bromide", "sodium nitrate")
+            or salt.name == "calcium chloride hexahydrate"
+        ],
     )
     add(
         SERIOUS,
@@ -238,8 +265,9 @@ def _about_labels(supplements: Sequence[Supplement]) -> list[Ranked]:
     if len(supplements) > 1:
         names = ", ".join(one.name for one in supplements)
         text = (
-            "Never pour two containers, their rinsings or their hoses together, and never dose two "
-            "of them at the same place and time: leave half an hour, and strong flow, in between."
+            "Never pour two containers, their rinsings or their hoses together, and never let two run "
+            "in at the same place. Keep to the times of the plan: half an hour, and strong flow, "
+            "between those that fall out together."
         )
         found.append((SERIOUS, Caution("containers", text, names)))
     if supplements:

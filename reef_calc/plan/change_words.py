@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 _SMALL = 0.01
 _COARSE = 0.10
+# What shows later than this nobody waits for (common practice, no source).
+LONGEST_SIGN = 42.0
 _MIXING = (
     "Never put the two into one container, hose or cylinder. Rinse hose and pump head with fresh "
     "water first, and measure the pump again with the new one."
@@ -102,13 +104,18 @@ def _limits(c: SupplementChange) -> list[Message]:
 
 def _steps(c: SupplementChange, steps: tuple[float, float]) -> list[Message]:
     found = []
+    able, step = (
+        ("The pump can be set to", "One step of the pump")
+        if c.new.unit == "mL"
+        else ("What can be weighed is", "One step of the scales")
+    )
     off = (c.setting_then / c.amount_then - 1) * c.supply
     if abs(off) > _SMALL * c.supply:
         word = "more" if off > 0 else "less"
         found.append(
             Message(
                 "PUMP_STEP",
-                f"The pump can be set to {amount_text(c.setting_then, c.new.unit)} a day: "
+                f"{able} {amount_text(c.setting_then, c.new.unit)} a day: "
                 f"that is {two_digits(abs(off))} {c.unit} a day {word} than before.",
                 "qualified",
             )
@@ -123,7 +130,7 @@ def _steps(c: SupplementChange, steps: tuple[float, float]) -> list[Message]:
         found.append(
             Message(
                 "COARSE_STEP",
-                f"One step of the pump is {100 * steps[1] / c.amount_then:.0f} % of the day's amount "
+                f"{step} is {100 * steps[1] / c.amount_then:.0f} % of the day's amount "
                 f"of {c.new.name}. {remedy}",
                 "qualified",
             )
@@ -141,6 +148,10 @@ def _steps(c: SupplementChange, steps: tuple[float, float]) -> list[Message]:
     return found
 
 
+def _days(number: float) -> str:
+    return f"{number:.3g} day{'' if number == 1.0 else 's'}"
+
+
 def _late(c: SupplementChange) -> list[Message]:
     wait = c.new.lag_days - c.old.lag_days
     if c.element != "alkalinity" or wait == 0.0:
@@ -155,14 +166,14 @@ def _late(c: SupplementChange) -> list[Message]:
     ]
     beside = (
         f" Its {' and '.join(others)} is there at once, so that this alone shifts by "
-        f"{abs(wait):g} days."
+        f"{_days(abs(wait))}."
         if others
         else ""
     )
     return [
         Message(
             "ACTS_LATE",
-            f"The alkalinity of {slow.name} appears about {slow.lag_days:g} days after "
+            f"The alkalinity of {slow.name} appears about {_days(slow.lag_days)} after "
             f"the dose. So {c.new.name} {sense}.{beside}",
         )
     ]
@@ -205,13 +216,24 @@ def _tests(c: SupplementChange) -> Message:
     often = max(1, min(7, math.floor(c.first_sign_days / 2)))
     every = "every day" if often == 1 else f"every {often} days"
     days = math.ceil(c.first_sign_days)
+    falls = (
+        f"If {c.new.name} is a quarter weaker than stated, the level falls by "
+        f"{two_digits(0.25 * c.supply)} {c.unit} a day"
+    )
+    if c.first_sign_days > LONGEST_SIGN:
+        return Message(
+            "WHAT_TO_TEST",
+            f"Test {c.element} before day 1 and {every} until day {last + round(LONGEST_SIGN)}, for a "
+            f"gross fault. {falls}: this kit does not see that within {LONGEST_SIGN:g} days. Run the "
+            "pump into a cylinder, and test the new one in a known dilution.",
+            "qualified",
+        )
     return Message(
         "WHAT_TO_TEST",
-        f"Test {c.element} before day 1 and {every} until day {last + max(14, days)}. If "
-        f"{c.new.name} is a quarter weaker than stated, the level falls by "
-        f"{two_digits(0.25 * c.supply)} {c.unit} a day, and that shows after about {days} "
-        f"{'day' if days == 1 else 'days'}. Four readings over a week before day 1 and four after day {last} "
-        "tell how strong it is. Change nothing else in this time.",
+        f"Test {c.element} before day 1 and {every} until day {last + max(14, days)}. {falls}, and "
+        f"that shows after about {_days(days)}. Readings over a week or more before day 1, and "
+        f"over {_days(max(7, days))} or more after day {last}, four of each at least, tell how "
+        "strong it is. Change nothing else in this time.",
     )
 
 

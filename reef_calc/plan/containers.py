@@ -116,6 +116,25 @@ class Rise:
 
 
 @dataclass(frozen=True)
+class Beside:
+    """An element that a container adds and that the plan does not follow: its level is not known.
+
+    Attributes
+    ----------
+    unit : str
+        Unit of the two numbers.
+    added : float or None
+        Amount over the net volume; None while the size is not known.
+    limit : float
+        Usual largest rise of a day; a tenth of sea water's level where practice has none.
+    """
+
+    unit: str
+    added: float | None
+    limit: float
+
+
+@dataclass(frozen=True)
 class Emptied:
     """One container run into the tank at once.
 
@@ -131,16 +150,19 @@ class Emptied:
         Practical salinity then (no unit); None while the size or the salt in it is not known.
     keep : float
         Most that may stand within reach of a pump, so that all of it stays within the limits of a
-        day, in the container's unit; infinite where no limit applies.
+        day and below what must not be passed, in the container's unit; infinite where no limit
+        applies, 0 where a level that must not be passed is reached already.
     keep_for : str
         The element whose limit sets ``keep``.
     keep_limit : float
-        That limit, in the element's unit (salinity: practical, no unit).
+        The change that ``keep`` makes, in the element's unit (salinity: practical, no unit).
     never : float
         Amount that takes a level to one that must not be passed, in the container's unit; infinite
         where none is set.
     never_for : str
         The element of ``never``.
+    beside : dict of str to Beside
+        What it adds of elements that the plan does not follow, by element.
     messages : tuple of Message
         What it would do, how much to keep, and what stops a stuck pump.
     """
@@ -154,4 +176,5 @@ class Emptied:
     keep_limit: float
     never: float
     never_for: str
+    beside: dict[str, Beside] = field(default_factory=dict)
     messages: tuple[Message, ...] = ()

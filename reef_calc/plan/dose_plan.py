@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass, replace
 
+import numpy as np
 import pandas as pd
 
 from reef_calc.chem.supplements import Supplement
@@ -13,6 +14,7 @@ from reef_calc.log.plans import ContainerPhase, PlannedLevels, StoredPlan
 from reef_calc.log.tank import Tank
 from reef_calc.messages import Message, codes
 from reef_calc.plan.doses import container_phases, day_table, ions_per_day, shopping, totals
+from reef_calc.plan.equal_phases import without_equal_phases
 from reef_calc.plan.from_tank import TankQuestion, tank_question
 from reef_calc.plan.kept_doses import with_kept_doses
 from reef_calc.plan.plan_frames import settings_frame, summary_frame
@@ -65,7 +67,7 @@ class DosePlan:
         ``level_unchanged`` (at the end if today's doses stay), ``in_band_from`` (date or None),
         ``basis``.
     supplements : dict of str to Supplement
-        Those that the plan sets, in the order of the problem.
+        Those that the plan sets, in the order of the problem; those that it stops are the last.
     kept : dict of str to Supplement
         Those that stay as they are set.
     net_L : float
@@ -251,6 +253,7 @@ def dose_plan(
     answer = solved if solved is not None else solve_plan(problem)
     if solved is None and _starved_by_salt(answer):
         problem, answer, salt = _without_salt_ceiling(question)
+    answer = without_equal_phases(answer)
     every = {**question.supplements, **question.kept}
     amounts, doses = with_kept_doses(question, answer)
     spans = _spans(question.start, answer, problem.days)
@@ -263,8 +266,8 @@ def dose_plan(
     told = (
         *question.messages,
         *salt,
-        *answer.messages,
-        *further_messages(question, answer, in_all),
+        *(m for m in answer.messages if m.code != "NOTHING_TO_DOSE" or not np.any(amounts > 0.0)),
+        *further_messages(question, answer, in_all, tank.aims),
     )
     salinity = problem.elements[problem.element("salinity")].start
     return DosePlan(

@@ -42,8 +42,8 @@ def doses_for_ph(
 
     Notes
     -----
-    Between doses the water is taken to come back into balance with air. Where doses follow each
-    other faster, they add up.
+    Between doses the water is taken to come back into balance with air, which takes hours (common
+    practice, no source). Where doses follow each other faster, they add up.
 
     Examples
     --------

@@ -3,21 +3,29 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 import pandas as pd
 
+from reef_calc.chem.composition import reference_levels
 from reef_calc.chem.elements import ELEMENTS
 from reef_calc.chem.seawater import REFERENCE_SALINITY, density_kg_per_L
 from reef_calc.chem.units import convert
 from reef_calc.errors import InputError
-from reef_calc.plan.containers import Container, Emptied, Rise
+from reef_calc.log.description import usual_limits
+from reef_calc.plan.containers import Beside, Container, Emptied, Rise
 from reef_calc.plan.emptied_words import emptied_words
 from reef_calc.plan.problem import ElementToPlan
 
 # Largest change of salinity in a day where no other is set (common practice, no source).
 SALINITY_A_DAY = 1.0
+# Hydroxide, or what may be: 0.5 dKH at once moves pH by 0.2 already (common practice, no source).
+HYDROXIDE_AT_ONCE = (0.5, "dKH")
+# Of what practice has no daily limit for, the share of sea water's level (own choice).
+SHARE_OF_SEA_WATER = 0.1
+# Salinity stands for them.
+_AS_SALT = ("sodium", "chloride")
 
 
 def emptied(
@@ -58,6 +66,8 @@ def emptied(
     Notes
     -----
     Well mixed, before anything falls out or gas is exchanged; where it enters it is far worse.
+    Hydroxide, and alkalinity of which only a label is known, is held to 0.5 dKH at once. Elements
+    that the plan does not follow, or without a limit, are held to the usual largest rise of a day.
     ``keep`` leaves the growth of the volume out, which is on the safe side for what is added.
     Without a limit for salinity 1 a day is taken (*common practice, no source*). What runs in is
     taken to weigh 1 kg a litre and its salt.
@@ -98,10 +108,13 @@ def emptied(
             then = absolute * kg + grams * container.full
             salinity_after = then / (kg + more_kg * container.full) * 35.0 / REFERENCE_SALINITY
     limits = {
-        one.name: one.rise_per_day if a > 0.0 else one.fall_per_day
+        one.name: _at_once(container, one) if a > 0.0 else one.fall_per_day
         for one in elements
         if (a := per_unit.get(one.name, 0.0)) != 0.0
     }
+    beside, each = _beside(container, per_unit, net_L)
+    per_unit |= each
+    limits |= {name: one.limit for name, one in beside.items()}
     room = {name: limit / abs(per_unit[name]) for name, limit in limits.items()}
     if salt is not None:
         limits["salinity"], room["salinity"] = _room_for_salinity(
@@ -112,18 +125,23 @@ def emptied(
         for one in elements
         if one.ceiling is not None and (a := per_unit.get(one.name, 0.0)) > 0.0
     }
-    keep_for = min(room, key=lambda name: room[name], default="")
     never_for = min(never, key=lambda name: never[name], default="")
+    most = never.get(never_for, math.inf)
+    keep_for = min(room, key=lambda name: room[name], default="")
+    keep, keep_limit = room.get(keep_for, math.inf), limits.get(keep_for, math.inf)
+    if most < keep:
+        keep, keep_for, keep_limit = most, never_for, most * per_unit[never_for]
     found = Emptied(
         container,
         rises,
         salinity,
         salinity_after,
-        room.get(keep_for, math.inf),
+        keep,
         keep_for,
-        limits.get(keep_for, math.inf),
-        never.get(never_for, math.inf),
+        keep_limit,
+        most,
         never_for,
+        beside,
     )
     return replace(found, messages=emptied_words(found, elements, net_L))
 
@@ -198,6 +216,44 @@ def _rise_of_one(container: Container, one: ElementToPlan, net_L: float) -> floa
     """Return the rise by one mL or gram, in the element's unit, while the volume stays as it is."""
     rise = container.adds.get(one.name, 0.0) / net_L
     return convert(rise, ELEMENTS[one.name].store_unit, one.unit, one.name) if rise else 0.0
+
+
+def _at_once(container: Container, one: ElementToPlan) -> float:
+    """Return the largest rise that may happen at once, in the element's unit."""
+    most = one.rise_per_day
+    if math.isinf(most):
+        most = _usual_rise(one.name, one.unit)
+    if one.name == "alkalinity" and container.kind in ("hydroxide", "mixed", "not known"):
+        most = min(most, float(convert(*HYDROXIDE_AT_ONCE, one.unit, one.name)))
+    return most
+
+
+def _usual_rise(name: str, unit: str) -> float:
+    """Return the usual largest rise of a day, or a share of sea water's level, or infinity."""
+    usual = usual_limits(name, unit).get("rise_per_day")
+    level = reference_levels().get(name)
+    if usual is not None or level is None or level.mg_per_L is None:
+        return math.inf if usual is None else usual
+    return SHARE_OF_SEA_WATER * float(
+        convert(level.mg_per_L, ELEMENTS[name].store_unit, unit, name)
+    )
+
+
+def _beside(
+    container: Container, followed: Mapping[str, float], net_L: float
+) -> tuple[dict[str, Beside], dict[str, float]]:
+    """Return what the plan does not follow, and its rise by one mL or gram."""
+    found, each = {}, {}
+    for name, adds in container.adds.items():
+        if name in followed or name in _AS_SALT or not _is_amount(name) or adds <= 0.0:
+            continue
+        unit = ELEMENTS[name].display_unit
+        limit = _usual_rise(name, unit)
+        if math.isfinite(limit):
+            each[name] = float(convert(adds / net_L, ELEMENTS[name].store_unit, unit, name))
+            added = None if container.full is None else each[name] * container.full
+            found[name] = Beside(unit, added, limit)
+    return found, each
 
 
 def _mass_of_one(unit: str, salt_mg: float) -> tuple[float, float]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from reef_calc.chem.stock_words import two_digits
 from reef_calc.messages import Message
 from reef_calc.numbers_in_words import fixed
 from reef_calc.plan.containers import Emptied, Rise
@@ -55,8 +56,13 @@ def emptied_words(
         if found.container.adds.get(one.name, 0.0) > 0.0 and math.isinf(one.rise_per_day)
     ]
     one = found.container
-    harmless = one.full is not None and one.full <= found.keep < math.inf and not without
-    said = [_what_happens(found)]
+    harmless = (
+        one.full is not None
+        and one.full <= found.keep < math.inf
+        and one.full < found.never
+        and not without
+    )
+    said = [_what_happens(found), *_beside(found)]
     if harmless:
         said.append(
             Message(
@@ -72,8 +78,8 @@ def emptied_words(
         said.append(
             Message(
                 "NO_DAILY_LIMIT",
-                f"No daily limit is set for {' and '.join(without)}: write rise_per_day in tank.toml; "
-                "the amount to keep does not heed it.",
+                f"No daily limit is set for {' and '.join(without)}: write rise_per_day in tank.toml. "
+                "Until then the usual most for a day is taken, if practice has one.",
                 "qualified",
             )
         )
@@ -120,6 +126,7 @@ def _what_happens(found: Emptied) -> Message:
         for name, rise in found.rises.items()
         if rise.added != 0.0
     }
+    beside = _added_beside(found)
     parts = []
     for name in sorted(weight, key=lambda x: -weight[x])[:NAMED]:
         rise = found.rises[name]
@@ -144,26 +151,56 @@ def _what_happens(found: Emptied) -> Message:
         parts.append(
             f"salinity from {fixed(found.salinity_before, 1)} to {fixed(found.salinity_after, 1)}"
         )
-    happens = ", ".join(parts) or "nothing that is tested for moves"
-    if "alkalinity" in weight or "calcium" in weight:
+    parts += [f"{name} by +{two_digits(one_added)} {unit}" for name, one_added, unit in beside]
+    happens = ", ".join(parts) or "nothing known of it moves by more than a day allows"
+    if {"alkalinity", "calcium"}.intersection((*weight, *(name for name, _, _ in beside))):
         happens += ", once mixed and before lime falls out"
     return Message(
         "EMPTIED", f"If all {_amount(one.full, one.unit)} of {one.name} ran in at once: {happens}."
     )
 
 
+def _added_beside(found: Emptied) -> list[tuple[str, float, str]]:
+    """Return the elements that the plan does not follow and that move by more than a day allows."""
+    moved = [
+        (one.added / one.limit, name, one.added, one.unit)
+        for name, one in found.beside.items()
+        if one.added is not None and one.added > one.limit
+    ]
+    return [(name, added, unit) for _, name, added, unit in sorted(moved, reverse=True)[:NAMED]]
+
+
+def _beside(found: Emptied) -> list[Message]:
+    heeded = [
+        name
+        for name, one in found.beside.items()
+        if name == found.keep_for or (one.added is not None and one.added > one.limit)
+    ]
+    if not heeded:
+        return []
+    names = " and ".join(heeded)
+    return [
+        Message(
+            "NOT_FOLLOWED",
+            f"The plan does not follow {names}: the usual most for a day is taken as the limit.",
+            "qualified",
+        )
+    ]
+
+
 def _how_much(found: Emptied, elements: Sequence[ElementToPlan]) -> list[Message]:
     one = found.container
-    if math.isinf(found.keep):
+    if math.isinf(found.keep) or found.keep == 0.0:
         return []
-    unit = {e.name: e.unit for e in elements if e.name != "salinity"}.get(found.keep_for, "")
-    limit = f"{found.keep_limit:g} {unit}".strip()
+    units = {name: beside.unit for name, beside in found.beside.items()}
+    units |= {e.name: e.unit for e in elements if e.name != "salinity"}
+    limit = f"{found.keep_limit:.3g} {units.get(found.keep_for, '')}".strip()
     keep = _amount(found.keep, one.unit, down=True)
     said = [
         Message(
             "KEEP",
             f"Keep no more than {keep} of {one.name} within reach of its pump: all of it then moves "
-            f"{found.keep_for} by no more than {limit}, what a day allows.",
+            f"{found.keep_for} by no more than {limit}, {_why(found, elements)}.",
         )
     ]
     if one.a_day > found.keep:
@@ -183,17 +220,36 @@ def _how_much(found: Emptied, elements: Sequence[ElementToPlan]) -> list[Message
     return said
 
 
+def _why(found: Emptied, elements: Sequence[ElementToPlan]) -> str:
+    if found.keep_for == found.never_for and found.keep == found.never:
+        return "up to what must not be passed"
+    allowed = {e.name: e.rise_per_day for e in elements}.get(found.keep_for, math.inf)
+    if found.keep_for in found.beside or (math.isinf(allowed) and found.keep_for != "salinity"):
+        return "the usual most for a day"
+    if found.keep_for == "alkalinity" and found.keep_limit < allowed * (1 - 1e-9):
+        kind = found.container.kind
+        return (
+            "the most hydroxide at once"
+            if kind == "hydroxide"
+            else "the most at once where hydroxide may be in it"
+        )
+    return "what a day allows"
+
+
 def _never(found: Emptied, elements: Sequence[ElementToPlan]) -> list[Message]:
     one = found.container
     if not found.never_for or (one.full is not None and one.full < found.never):
         return []
     ceiling, unit = {e.name: (e.ceiling, e.unit) for e in elements}[found.never_for]
     if found.never == 0.0:
-        text = f"{found.never_for.capitalize()} is already at {ceiling:g} {unit} or above."
+        text = (
+            f"{found.never_for.capitalize()} is already at {ceiling:.4g} {unit} or above: nothing of "
+            f"{one.name} should stand within reach of a pump."
+        )
     else:
         text = (
             f"{_amount(found.never, one.unit, down=True)} of it is enough to take {found.never_for} "
-            f"to {ceiling:g} {unit}, which must not be passed."
+            f"to {ceiling:.4g} {unit}, which must not be passed."
         )
     return [Message("NEVER_ABOVE", text, "qualified")]
 

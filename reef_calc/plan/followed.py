@@ -131,12 +131,15 @@ class SortedOut:
         Those that the plan sets, the preferred first.
     kept : dict of str to Supplement
         Those that stay as they are set.
+    stopped : dict of str to Supplement
+        Those that are dosed today and may not be used: the plan sets them to 0.
     messages : tuple of Message
-        What stays, what is taken as stopped, what is not known.
+        What stays, what is stopped, what is not known.
     """
 
     planned: dict[str, Supplement]
     kept: dict[str, Supplement]
+    stopped: dict[str, Supplement]
     messages: tuple[Message, ...]
 
 
@@ -146,7 +149,7 @@ def sorted_out(
     now: Mapping[str, DoseSetNow],
     followed: set[str],
 ) -> SortedOut:
-    """Return which containers a plan sets, which stay as they are, and which are taken as stopped.
+    """Return which containers a plan sets, which stay as they are, and which are stopped.
 
     Parameters
     ----------
@@ -174,6 +177,7 @@ def sorted_out(
     """
     planned: dict[str, Supplement] = {}
     kept: dict[str, Supplement] = {}
+    stopped: dict[str, Supplement] = {}
     told: list[Message] = []
     for name, one in every.items():
         raises = any(one.adds.get(element, 0.0) > 0.0 for element in followed)
@@ -188,9 +192,10 @@ def sorted_out(
             words = f"{name} stays as it is set, {amount}: how much of it is needed is not known."
             told.append(Message("KEPT", words))
         elif now[name].amount > 0.0:
+            stopped[name] = one
             words = (
                 f"{name} is set to {amount} and is not part of this plan: the plan takes it as "
-                "stopped."
+                "stopped. Stop it on the first day, or allow it and plan again."
             )
             told.append(Message("STOPPED", words, "qualified"))
-    return SortedOut(planned, kept, tuple(told))
+    return SortedOut(planned, kept, stopped, tuple(told))

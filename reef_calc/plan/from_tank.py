@@ -14,12 +14,13 @@ from reef_calc.chem.supplements import Supplement
 from reef_calc.log.description import Water
 from reef_calc.log.tank import Tank
 from reef_calc.messages import Message
+from reef_calc.numbers_in_words import with_interval
 from reef_calc.plan.beginning import beginning, refused_rows
 from reef_calc.plan.changes_ahead import changes_ahead, new_water_level
 from reef_calc.plan.doses_set import DoseSetNow
 from reef_calc.plan.followed import sorted_out, standing_of
 from reef_calc.plan.left_alone import left_alone
-from reef_calc.plan.limits import LevelLimits, held_aim
+from reef_calc.plan.limits import LevelLimits, held_aim, nearest_inside
 from reef_calc.plan.problem import ElementToPlan, PlanProblem
 from reef_calc.plan.recursion import delayed
 from reef_calc.plan.salinity_ahead import salinity_ahead
@@ -27,6 +28,7 @@ from reef_calc.plan.starting_point import StartingPoint
 from reef_calc.plan.supplements_of_tank import (
     allowed_names,
     effect_on,
+    stopped_supplements,
     supplements_to_plan,
     usable_supplements,
 )
@@ -51,7 +53,7 @@ class TankQuestion:
     water : Water
         Water of the tank at the start.
     supplements : dict of str to Supplement
-        Those the plan sets, in the order of ``problem.supplements``.
+        Those the plan sets, in the order of ``problem.supplements``; last those that it stops.
     kept : dict of str to Supplement
         Those that stay as they are set, because nothing the plan follows tells how much is needed.
     now : dict of str to DoseSetNow
@@ -173,12 +175,13 @@ def tank_question(
     standing = standing_of(tank, at, days, wishes)
     points, limits = standing.points, standing.limits
     followed, unraised = standing.followed([every[name] for name in allowed])
-    alone, left = left_alone(points, limits, followed, wishes, first)
+    exchanged, told = changes_ahead(tank, first, days, wishes.water_changes)
+    new = {n: new_water_level(tank, n, p.unit, at, p.level).level for n, p in points.items()}
+    alone, left = left_alone(points, limits, followed, wishes, first, exchanged, new)
     followed -= alone
     containers = sorted_out(every, allowed, now, followed)
     chosen, kept = containers.planned, containers.kept
     messages += [*standing.messages, *unraised, *left, *containers.messages]
-    exchanged, told = changes_ahead(tank, first, days, wishes.water_changes)
     salinity, salt_told = salinity_ahead(tank, at, points, water, wishes)
     elements = [
         _element(
@@ -196,10 +199,12 @@ def tank_question(
     elements.append(salinity)
     unknown = {name for name, point in points.items() if point.use is None}
     elements = [
-        _with_kept(one, kept, now, water, days, one.name not in unknown) for one in elements
+        _with_kept(one, kept, every, now, water, days, one.name not in unknown) for one in elements
     ]
     units = {one.name: one.unit for one in elements}
     supplements, taken = supplements_to_plan(chosen, now, units, water, wishes, kept)
+    supplements += stopped_supplements(containers.stopped, now, units, water)
+    chosen = {**chosen, **containers.stopped}
     surprises = _surprises(tank, at, points, limits, followed, messages)
     problem = PlanProblem(
         tuple(elements),
@@ -226,12 +231,15 @@ def _element(
     aim = limits.aim if followed else None
     if followed and not asked:
         aim, told = held_aim(point.name, point.unit, limits, point.level, point.u_level)
+        if point.use_expected:
+            aim, told = nearest_inside(point.name, point.unit, limits, point.level)
         messages += told
     new = new_water_level(tank, point.name, point.unit, at, point.level)
     if new.source == "unknown" and followed:
         words = (
             f"{point.name.capitalize()} of the new water is not known: the tank's own level, "
-            f"{point.level:.4g} ± {2 * new.u:.2g} {point.unit}, is taken. Test the new water once."
+            f"{with_interval(point.level, point.level - 2 * new.u, point.level + 2 * new.u)} "
+            f"{point.unit}, is taken. Test the new water once."
         )
         messages.append(Message("NEW_WATER_UNKNOWN", words))
     return ElementToPlan(
@@ -252,12 +260,14 @@ def _element(
         u_day=point.u_day,
         arriving=point.arriving,
         basis=point.basis,
+        u_use_alone=point.u_use_alone,
     )
 
 
 def _with_kept(
     one: ElementToPlan,
     kept: Mapping[str, Supplement],
+    every: Mapping[str, Supplement],
     now: Mapping[str, DoseSetNow],
     water: Water,
     days: int,
@@ -265,20 +275,21 @@ def _with_kept(
 ) -> ElementToPlan:
     """Return the element with what the kept doses bring, like doses that are still arriving.
 
-    Where no use is known it is taken as what they bring, anywhere from none to twice that.
+    Where no use is known it is taken as what it gets today, anywhere from none to twice that.
     """
     brought, supply = np.zeros(days), 0.0
     brought[: len(one.arriving)] += one.arriving
-    for name, supplement in kept.items():
+    for name, supplement in every.items():
         effect, _ = effect_on(supplement, {one.name: one.unit}, water)
         daily = now[name].amount * effect.get(one.name, 0.0)
-        lag = supplement.lag_days if one.name == "alkalinity" else 0.0
-        brought += delayed(np.full(days, daily), lag)
         supply += daily
-    if not brought.any():
-        return one
-    with_doses = replace(one, arriving=tuple(float(x) for x in brought))
-    if use_known:
+        if name in kept:
+            lag = supplement.lag_days if one.name == "alkalinity" else 0.0
+            brought += delayed(np.full(days, daily), lag)
+    with_doses = one
+    if brought.any():
+        with_doses = replace(one, arriving=tuple(float(x) for x in brought))
+    if use_known or supply == 0.0:
         return with_doses
     return replace(with_doses, use=supply, u_use=supply / math.sqrt(3))
 

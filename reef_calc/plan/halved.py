@@ -1,21 +1,30 @@
-"""Only half of the first correction, where a reading surprises."""
+"""Only half of the correction, where a reading surprises."""
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 import numpy as np
 
 from reef_calc.messages import Message
-from reef_calc.plan.condensed import Condensed
-from reef_calc.plan.limit_rows import limit_rows
-from reef_calc.plan.ordered_aims import solve_near
+from reef_calc.plan.condensed import Condensed, condense
+from reef_calc.plan.limit_rows import LimitRows, limit_rows
+from reef_calc.plan.ordered_aims import solve_in_order, solve_near
+from reef_calc.plan.phases import highest_amounts, most_a_day
+from reef_calc.plan.problem import ElementToPlan
 from reef_calc.plan.rounding import neighbours
+
+# In shares of a limit; the solver keeps its rows to 1e-7.
+_NEARLY = 1e-7
+# Of a day's amount: a smaller difference is rounding, not a correction.
+_NO_CORRECTION = 1e-3
 
 
 def halved(condensed: Condensed, amounts: np.ndarray, z: float, dead: float) -> np.ndarray:
-    """Return the amounts with only half of the first correction.
+    """Return the amounts that correct by half, all through the plan.
 
-    first = (first + last) / 2; the later ones are never more than planned, for nothing is made up for
-    before a new test, and less where the lower level would let a water change lift it too fast.
+    amount = (planned + holding)/2, with the amounts that hold every level where it is: levels are
+    straight in the amounts, so that they come to lie half way between the two as well.
 
     Parameters
     ----------
@@ -31,7 +40,12 @@ def halved(condensed: Condensed, amounts: np.ndarray, z: float, dead: float) -> 
     Returns
     -------
     ndarray, shape (supplements, phases)
-        mL (or g) a day, in whole steps.
+        mL (or g) a day, in whole steps; ``amounts`` where they correct nothing.
+
+    Notes
+    -----
+    A correction that is longer than the plan, or that has two phases, is halved in all of them: nothing
+    of the other half is given before a new test.
 
     Examples
     --------
@@ -42,54 +56,79 @@ def halved(condensed: Condensed, amounts: np.ndarray, z: float, dead: float) -> 
     >>> halved(model, np.array([[80.0, 30.0]]), 0.0, 0.0).round(6)
     array([[55., 30.]])
     """
-    found = amounts.copy()
-    most = amounts.max(axis=1)
-    half = _settable(condensed, (amounts[:, 0] + amounts[:, -1]) / 2, most)
-    less = np.minimum(half, amounts[:, 0])
-    nothing = np.zeros_like(half)
-    # In this order: half of it; at most that; falls let go, which is told; and what is true at any
-    # level. A rise or a highest level is never let go.
-    for first, least, with_falls, at_any_level in (
-        (half, half, True, False),
-        (less, nothing, True, False),
-        (less, nothing, False, False),
-        (less, nothing, False, True),
-    ):
-        found[:, 0] = first
-        near = condensed.base if at_any_level else condensed.levels(condensed.scaled(found))
-        rows = limit_rows(condensed, near, z)
-        if not with_falls:
-            rows = rows.where(np.array([tag[0] != "fall" for tag in rows.tags], dtype=bool))
-        low = np.zeros_like(amounts)
-        low[:, 0] = least
-        answer = solve_near(
-            condensed,
-            rows,
-            condensed.scaled(low),
-            condensed.scaled(found),
-            condensed.scaled(found),
-            dead=dead,
-        )
-        if answer is not None:
-            exact = condensed.amounts(answer)
-            return np.column_stack([_settable(condensed, x, most) for x in exact.T])
-    return found
+    wished = (amounts + _holding(condensed, amounts, z)) / 2
+    tiny = _NO_CORRECTION * np.maximum(wished, amounts) + 1e-9
+    below, above = _around(condensed, wished)
+    if np.all(np.abs(wished - amounts) <= np.maximum(tiny, above - below)):
+        return amounts
+    rows = limit_rows(condensed, condensed.levels(condensed.scaled(wished)), z)
+    nearest = np.where(above - wished < wished - below, above, below)
+    for limits in (rows, _without_falls(rows)):
+        for found in (nearest, below):
+            if np.all(limits.matrix @ condensed.scaled(found) <= limits.most + _NEARLY):
+                return found
+    return _less(condensed, amounts, below, z, dead)
 
 
 HALVED = Message(
     "HALVED",
-    "The last reading surprises, so only half of the first correction is given. Test again before the "
-    "rest.",
+    "The last reading surprises, so only half of the correction is given. Test again before the rest.",
     "qualified",
 )
 
 
-def _settable(condensed: Condensed, amounts: np.ndarray, most: np.ndarray) -> np.ndarray:
-    """Return the nearest amounts below that can be set."""
-    supplements = condensed.problem.supplements
-    return np.array(
+def _holding(condensed: Condensed, amounts: np.ndarray, z: float) -> np.ndarray:
+    """Return the amounts a day that hold every planned level where it is, within all limits."""
+    problem = condensed.problem
+    held = replace(problem, elements=tuple(_held(one) for one in problem.elements))
+    rows = limit_rows(condensed, condensed.levels(condensed.scaled(amounts)), z)
+    high = highest_amounts(condensed)
+    still = condense(held, condensed.phases)
+    for limits in (rows, _without_falls(rows)):
+        answer = solve_in_order(still, limits, np.zeros_like(high), high, dead=0.0)
+        if answer is not None:
+            return still.amounts(answer.scaled)
+    return np.zeros_like(amounts)
+
+
+def _held(one: ElementToPlan) -> ElementToPlan:
+    """Return the element with its level as its aim, and the same scales; limits come as rows."""
+    if one.aim is None:
+        return one
+    banded = one.low is not None and one.high is not None and one.high > one.low
+    low, high = (one.start - one.half, one.start + one.half) if banded else (None, None)
+    top = None if one.ceiling is None else max(one.ceiling, one.start + one.half)
+    return replace(one, low=low, aim=one.start, high=high, ceiling=top)
+
+
+def _without_falls(rows: LimitRows) -> LimitRows:
+    return rows.where(np.array([tag[0] != "fall" for tag in rows.tags], dtype=bool))
+
+
+def _around(condensed: Condensed, amounts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return the amounts below and above that can be set."""
+    found = np.array(
         [
-            neighbours(one, float(x), float(top))[0]
-            for one, x, top in zip(supplements, amounts, most, strict=True)
+            [neighbours(one, float(x), most_a_day(one)) for x in row]
+            for one, row in zip(condensed.problem.supplements, amounts, strict=True)
         ]
-    ).reshape(len(supplements))
+    ).reshape(*amounts.shape, 2)
+    return found[..., 0], found[..., 1]
+
+
+def _less(
+    condensed: Condensed, amounts: np.ndarray, half: np.ndarray, z: float, dead: float
+) -> np.ndarray:
+    """Return amounts of at most the half that keep every limit but falls.
+
+    The lower level may let a water change lift it too fast: then less is given, first with what is
+    true at levels near those of the plan, then with what is true at any level.
+    """
+    most = np.minimum(half, amounts)
+    for near in (condensed.levels(condensed.scaled(most)), condensed.base):
+        rows = _without_falls(limit_rows(condensed, near, z))
+        top = condensed.scaled(most)
+        answer = solve_near(condensed, rows, np.zeros_like(top), top, top, dead=dead)
+        if answer is not None:
+            return _around(condensed, condensed.amounts(answer))[0]
+    return np.zeros_like(amounts)

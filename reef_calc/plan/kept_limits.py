@@ -53,6 +53,9 @@ class PassedLimit:
             return f"The plan needs {have} of {self.name}, and there are only {may}."
         unit = problem.elements[problem.element(self.name)].unit
         value, limit = short_number(self.value), short_number(self.limit)
+        if value == limit:
+            # Two numbers that read the same would make no sense of the sentence.
+            value = f"a little more than {limit}"
         verb = {"rise": "rises by", "fall": "falls by", "ceiling": "reaches"}[self.kind]
         a_day = "" if self.kind == "ceiling" else " in a day"
         when = "on the first day" if self.day == 0 else f"first after {days_text(self.day)}"

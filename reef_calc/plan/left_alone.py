@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from reef_calc.balance.uncertainty import HALF_WIDTH
 from reef_calc.messages import Message
@@ -12,6 +12,9 @@ from reef_calc.plan.limits import LevelLimits, held_aim
 from reef_calc.plan.starting_point import StartingPoint
 from reef_calc.plan.wishes import PlanWishes
 
+# Nine tenths of a normal distribution lie below: a level this far from an end is called inside.
+NINETY = 1.2816
+
 
 def left_alone(
     points: Mapping[str, StartingPoint],
@@ -19,12 +22,15 @@ def left_alone(
     followed: set[str],
     wishes: PlanWishes,
     start: dt.date,
+    exchanged: Sequence[float] = (),
+    new_water: Mapping[str, float] | None = None,
 ) -> tuple[set[str], tuple[Message, ...]]:
     """Return the elements whose doses stay as they are set, and why.
 
     Left alone is a level whose 95 % interval is wider than the aims on both sides of it together,
-    1.96·u > high − low; and one that cannot be told from its aim while use and dose cannot be told
-    from each other either.
+    1.96·u > high − low; and one inside its aims, with a chance of less than 10 % to be outside either
+    end or not to be told from its aim, that stays inside with the doses of today, while use and dose
+    cannot be told from each other.
 
     Parameters
     ----------
@@ -38,6 +44,10 @@ def left_alone(
         Whoever types an aim, a use or a level wants it followed.
     start : datetime.date
         First day of the plan.
+    exchanged : sequence of float, optional
+        Share of the water changed on each day of the plan (no unit).
+    new_water : mapping of str to float, optional
+        Level of the new water by element, in its unit.
 
     Returns
     -------
@@ -65,7 +75,11 @@ def left_alone(
         if point.read and half > own.high - own.low:
             found.add(name)
             told.append(_not_known(point, own, half, start))
-        elif not _asked(name, wishes) and _no_difference(point, own):
+        elif (
+            not _asked(name, wishes)
+            and _no_difference(point, own)
+            and _stays_inside(point, own, exchanged, (new_water or {}).get(name, point.level))
+        ):
             found.add(name)
             told.append(_leave(point))
     return found, tuple(told)
@@ -79,9 +93,25 @@ def _no_difference(point: StartingPoint, limits: LevelLimits) -> bool:
     estimate = point.estimate
     if estimate is None or estimate.against_dose is None or not estimate.dose_now:
         return False
-    _, held = held_aim(point.name, point.unit, limits, point.level, point.u_level)
+    if limits.low is None or limits.high is None:
+        return False
     low, high = estimate.against_dose
-    return bool(held) and low <= estimate.dose_now <= high
+    room = min(point.level - limits.low, limits.high - point.level)
+    _, held = held_aim(point.name, point.unit, limits, point.level, point.u_level)
+    inside = room >= NINETY * point.u_level or bool(held)
+    return inside and low <= estimate.dose_now <= high
+
+
+def _stays_inside(
+    point: StartingPoint, limits: LevelLimits, exchanged: Sequence[float], new_water: float
+) -> bool:
+    dose = point.estimate.dose_now if point.estimate is not None else None
+    level = point.level
+    for share in exchanged:
+        level = (1.0 - share) * level + share * new_water + (dose or 0.0) - (point.use or 0.0)
+        if limits.low is None or limits.high is None or not limits.low <= level <= limits.high:
+            return False
+    return True
 
 
 def _not_known(point: StartingPoint, limits: LevelLimits, half: float, start: dt.date) -> Message:
@@ -98,7 +128,7 @@ def _not_known(point: StartingPoint, limits: LevelLimits, half: float, start: dt
 
 def _leave(point: StartingPoint) -> Message:
     text = (
-        f"{point.name.capitalize()}: its doses stay as they are set. Readings cannot tell the level "
-        "from its aim, nor the use from the dose. Type an aim to have it followed all the same."
+        f"{point.name.capitalize()}: its doses stay as they are set. The level lies inside its aims, and "
+        "readings cannot tell the use from the dose. Type an aim to have it followed all the same."
     )
     return Message("NO_DIFFERENCE", text)

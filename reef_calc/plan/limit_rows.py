@@ -11,8 +11,8 @@ from reef_calc.plan.problem import PlanProblem
 from reef_calc.plan.safety import (
     DAYS_BETWEEN_TESTS,
     most_added,
+    most_given,
     relative_of_doses,
-    spread_of_a_day,
     spread_of_level,
 )
 
@@ -222,22 +222,23 @@ def _rises(found: _Rows, e: int, reference: np.ndarray, z: float) -> None:
     days = found.days
     share, net_use = problem.shares()[days], _net_use(problem, e)[days]
     change = share * (one.new_water - reference[e, days])
-    relative = relative_of_doses(problem, e)
-    spread = spread_of_a_day(problem, e)[days]
     replaced, rising = np.maximum(net_use, 0.0), np.maximum(-net_use, 0.0)
 
-    # The row holds on every day: doses may replace the use. Where a change leaves room there is more,
-    # less the margin of a day without one, which is never too small; both are true at any level.
-    always = most_added(replaced, relative, spread, z)
+    # On every day doses may replace the use: what holds a level is not what makes it rise. Where a
+    # change leaves room there is more, less the margin for what is not known.
+    always = replaced
+
+    def free(limit: float) -> np.ndarray:
+        return replaced + np.maximum(0.0, limit - rising + np.maximum(0.0, -change))
 
     def beside(limit: float) -> np.ndarray:
-        free = replaced + np.maximum(0.0, limit - rising + np.maximum(0.0, -change))
-        return most_added(free, relative, spread, z) - np.maximum(0.0, change)
+        return most_given(problem, e, free(limit), share, z) - np.maximum(0.0, change)
 
     doses = np.maximum(always, beside(up))
     more = (np.maximum(always, beside(up * (1 + SHARE_MORE))) - doses) / up
-    # Where the change leaves room, more of it is left the higher the level already is.
-    follows = (share > 0) & (beside(up) > always)
+    # Where the change leaves room, more of it is left the higher the level already is. Which days
+    # these are does not hang on what is not known, or knowing less could widen a limit.
+    follows = (share > 0) & (free(up) - np.maximum(0.0, change) > always)
     matrix = found.condensed.arriving[e, days].copy()
     matrix[follows] -= (share[:, None] * found.condensed.per_amount[e, days])[follows]
     most = doses + np.where(
@@ -265,7 +266,7 @@ def _falls(found: _Rows, e: int, reference: np.ndarray) -> None:
 def _net_use(problem: PlanProblem, e: int) -> np.ndarray:
     """Return the use of each day less what earlier doses still bring."""
     one = problem.elements[e]
-    found = np.full(problem.days, one.use)
+    found = np.full(problem.days, float(one.use))
     early = np.array(one.arriving[: problem.days])
     found[: len(early)] -= early
     return found
@@ -285,6 +286,10 @@ def _ceiling(found: _Rows, e: int, z: float) -> None:
     room = one.ceiling - condensed.base[e, days]
     doses = most_added(room, relative, spread, z)
     more = most_added(room + SHARE_MORE * one.half, relative, spread, z) - doses
+    if one.aim is not None:
+        # The margin below the highest level never takes a level away from its aim.
+        needed = min(one.aim, one.ceiling) - condensed.base[e, days]
+        doses, more = np.maximum(doses, needed), np.where(doses < needed, 0.0, more)
     matrix = condensed.per_amount[e, days]
     found.add(("ceiling", one.name), matrix / scale, doses / scale, more / scale)
 

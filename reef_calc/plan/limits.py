@@ -165,6 +165,46 @@ def held_aim(
     return level, (Message("HELD", words),)
 
 
+def nearest_inside(
+    name: str, unit: str, limits: LevelLimits, level: float
+) -> tuple[float | None, tuple[Message, ...]]:
+    """Return a level well inside the aims that lies nearest, where an element's own use is not known.
+
+    A quarter of the aims away from their nearer end, or further where the level lies further.
+
+    Parameters
+    ----------
+    name, unit : str
+        Element and unit.
+    limits : LevelLimits
+        Its aims.
+    level : float
+        Level, in ``unit``.
+
+    Returns
+    -------
+    float or None
+        What the plan aims for, in ``unit``; None without aims.
+    tuple of Message
+        That it is brought no further.
+
+    Examples
+    --------
+    >>> aims = level_limits("calcium", "mg/L", Aim("mg/L", 400.0, 420.0, 440.0), PlanWishes())
+    >>> nearest_inside("calcium", "mg/L", aims, 390.0)[0]
+    410.0
+    """
+    if limits.low is None or limits.high is None:
+        return limits.aim, ()
+    quarter = (limits.high - limits.low) / 4
+    aim = min(max(level, limits.low + quarter), limits.high - quarter)
+    words = (
+        f"{name.capitalize()} is only brought well inside its aims, to {aim:.4g} {unit}, until its own "
+        "readings tell its use."
+    )
+    return aim, (Message("NEAREST_INSIDE", words, "qualified"),)
+
+
 def largest_rise(name: str, unit: str) -> float:
     """Return the largest rise a day that any tank should be given.
 

@@ -53,23 +53,23 @@ def no_dose_can(condensed: Condensed, row: int, by_day: int) -> Conflict | None:
     moves = condensed.per_amount[row, by_day:]
     tiny = 1e-9 * one.half
     if one.high is not None and not np.any(moves < 0.0) and np.any(tail > one.high + tiny):
-        level = float(tail.max())
+        worst = int(np.argmax(tail))
         words = (
-            f"No dose can do this: {one.name} would {_still(one, level)} after {days_text(by_day)}, "
-            "and nothing in this plan lowers it. "
+            f"No dose can do this: {one.name} would {_still(one, float(tail[worst]))} after "
+            f"{days_text(by_day + worst)}, and nothing in this plan lowers it. "
         )
-        offers = _ways_down(condensed, row)
+        offers = _ways_down(condensed, row, by_day)
         if offers:
             words += f"Only time or a water change does: {'; '.join(offers)}."
         else:
             words += _what_keeps_it_up(condensed, row)
         return _conflict(condensed, "high", one.name, offers, words)
     if one.low is not None and not np.any(moves > 0.0) and np.any(tail < one.low - tiny):
-        level = float(tail.min())
+        worst = int(np.argmin(tail))
         offers = (f"add something that raises {one.name} to the plan",)
         words = (
-            f"No dose can do this: {one.name} would be {short_number(level)} {one.unit} after "
-            f"{days_text(condensed.problem.days)}, and nothing in this plan raises it. "
+            f"No dose can do this: {one.name} would be {short_number(float(tail[worst]))} {one.unit} after "
+            f"{days_text(by_day + worst)}, and nothing in this plan raises it. "
             f"{offers[0][0].upper()}{offers[0][1:]}{_by_change(one)}."
         )
         return _conflict(condensed, "low", one.name, offers, words)
@@ -88,14 +88,26 @@ def _still(one: ElementToPlan, level: float) -> str:
     return f"{verb} {short_number(level)} {one.unit}"
 
 
-def _ways_down(condensed: Condensed, row: int) -> tuple[str, ...]:
+def _net_use(one: ElementToPlan, days: int) -> float:
+    """Return what is used a day beyond what goes on arriving from outside the plan."""
+    return one.use - (one.arriving[days - 1] if len(one.arriving) >= days else 0.0)
+
+
+def _brought_by_changes(condensed: Condensed, row: int) -> bool:
+    one = condensed.problem.elements[row]
+    return one.new_water > float(one.high or 0.0) and bool(np.any(condensed.problem.shares() > 0))
+
+
+def _ways_down(condensed: Condensed, row: int, by_day: int) -> tuple[str, ...]:
     one = condensed.problem.elements[row]
     high = float(one.high or 0.0)
     edge = f"{short_number(high)} {one.unit}"
+    use = _net_use(one, condensed.problem.days)
     found = []
-    if one.start > high and one.use > 0.0:
-        days = math.ceil((one.start - high) / one.use - 1e-9)
-        if days <= _LONGEST_WAIT:
+    # Use alone is no way down where water changes bring the element in all the while.
+    if one.start > high and use > 0.0 and not _brought_by_changes(condensed, row):
+        days = math.ceil((one.start - high) / use - 1e-9)
+        if by_day < days <= _LONGEST_WAIT:
             found.append(f"by use alone it reaches {edge} after about {days_text(days)}")
     if one.start > high > one.new_water and one.new_water > 0.0:
         share = (one.start - high) / (one.start - one.new_water)
@@ -107,11 +119,13 @@ def _ways_down(condensed: Condensed, row: int) -> tuple[str, ...]:
 
 def _what_keeps_it_up(condensed: Condensed, row: int) -> str:
     one = condensed.problem.elements[row]
-    if one.new_water > float(one.high or 0.0) and np.any(condensed.problem.shares() > 0):
+    if _brought_by_changes(condensed, row):
         new = f"{short_number(one.new_water)} {one.unit}"
         return f"The water changes bring it in: the new water holds {new}."
     if one.use <= 0.0:
         return "It does not fall by itself either: look for what brings it in."
+    if _net_use(one, condensed.problem.days) <= 0.0:
+        return "What stays set brings as much as is used, or more: set that lower, or stop it."
     return f"Only time does: use takes {short_number(one.use)} {one.unit} a day."
 
 

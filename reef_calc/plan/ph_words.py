@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from reef_calc.chem.carbonate_water import CarbonateState
+from reef_calc.chem.delayed_alkalinity import oxygen_cost
+from reef_calc.chem.stock_words import two_digits
 from reef_calc.messages import Message
 from reef_calc.numbers_in_words import fixed
 from reef_calc.plan.doses_for_ph import (
@@ -61,17 +64,33 @@ def about_dose(dose: PhOfDose) -> list[Message]:
     """
     said = [*_label(dose), *_ph(dose), *_aragonite(dose)]
     if dose.late_meq_per_L > 0.0:
-        said.append(
-            Message(
-                "DELAYED_ALKALINITY",
-                f"{dose.name}: its alkalinity appears only when bacteria have taken it up, and is "
-                "not in the pH right after a dose. Until then it takes oxygen, and pH may fall "
-                "first: dose it where the water is well aired.",
-            )
-        )
+        said.append(_late(dose))
     if any(m.code in ("PH_ABOVE", "PH_STEP", "ARAGONITE_ABOVE_7") for m in said):
         said.append(_how_many(dose))
     return said
+
+
+def _late(dose: PhOfDose) -> Message:
+    water = dose.before.water
+    formate, acetate = (
+        oxygen_cost(
+            salt,
+            dose.late_meq_per_L,
+            "meq/L",
+            salinity=water.salinity,
+            temperature_C=water.temperature_C,
+        )
+        for salt in ("calcium formate", "calcium acetate")
+    )
+    holds = fixed(formate.oxygen_mg_per_L / formate.of_saturated, 1)
+    return Message(
+        "DELAYED_ALKALINITY",
+        f"{dose.name}: its alkalinity appears only when bacteria have taken it up, and is not in the "
+        f"pH right after a dose. Until then it takes oxygen, and pH may fall first. One dose takes "
+        f"up to {two_digits(formate.oxygen_mg_per_L)} mg/L of oxygen as formate, "
+        f"{two_digits(acetate.oxygen_mg_per_L)} mg/L as acetate; water in balance with air holds "
+        f"{holds} mg/L. Dose it where the water is well aired.",
+    )
 
 
 def _how_many(dose: PhOfDose) -> Message:
@@ -79,8 +98,9 @@ def _how_many(dose: PhOfDose) -> Message:
         return Message(
             "DOSES_FOR_PH",
             f"{_name(dose)}: {_amount(dose, dose.per_day)} a day in {dose.enough_doses} equal "
-            "doses or more keeps pH and saturation within these bounds, if no other container runs at "
-            "the same time.",
+            "doses or more keeps pH and saturation within these bounds, if the water is back in "
+            "balance with the air before each, which takes hours, and no other container runs at the "
+            "same time.",
         )
     before = dose.before
     beyond = np.max(before.ph_nbs) > HIGHEST_PH_NBS or np.max(before.aragonite) > ARAGONITE_SLOW
@@ -101,7 +121,7 @@ def _label(dose: PhOfDose) -> list[Message]:
     return [
         Message(
             "ALKALINITY_KIND",
-            f"{dose.name}: its label does not tell what carries the alkalinity. One dose of "
+            f"{dose.name}: what carries its alkalinity is not written. One dose of "
             f"{_amount(dose, dose.amount)} changes pH by: {each}. Until you say which, the "
             f"strongest, {dose.taken_as}, is taken. Look at the safety data sheet.",
             "qualified",
@@ -278,9 +298,10 @@ def _carbon_dioxide(
     ph_typed: float | None,
 ) -> Message:
     if ph_typed is not None:
+        tank = fixed(tank_uatm, min(0, 1 - math.floor(math.log10(tank_uatm))))
         return Message(
             "TANK_CO2",
-            f"pH {fixed(ph_typed, 2)} and this alkalinity mean {tank_uatm:.2g} µatm of carbon "
+            f"pH {fixed(ph_typed, 2)} and this alkalinity mean {tank} µatm of carbon "
             f"dioxide in the water; the room air is taken as {air_uatm:g} µatm. A pH that is 0.05 "
             "off changes the first number by about 13 %.",
         )
@@ -311,7 +332,8 @@ def _name(dose: PhOfDose) -> str:
 
 
 def _amount(dose: PhOfDose, value: float) -> str:
-    return f"{value:.3g} {dose.unit}"
+    # Three digits, and never as a power of ten.
+    return f"{float(format(value, '.3g')):g} {dose.unit}"
 
 
 def _signed(change: float) -> str:

@@ -12,7 +12,7 @@ from reef_calc.plan.linear import feasible
 from reef_calc.plan.links import links_between
 from reef_calc.plan.ordered_aims import DEAD_BAND
 from reef_calc.plan.problem import PlanProblem, SupplementToPlan
-from reef_calc.plan.safety import most_added, relative_of_doses, spread_of_a_day
+from reef_calc.plan.safety import most_given
 
 # More phases only let the plan chase each water change, by less than a test kit can see.
 # Where two corrections follow each other, a pump is not set again after a single day.
@@ -65,9 +65,8 @@ def days_to_aim(
         low = np.flatnonzero(base <= one.aim + reach + 1e-9 * one.half)
         return int(low[0]) if len(low) else None
     # Net rise left when use and doses are as unsure as they are.
-    relative, spread = relative_of_doses(problem, row), spread_of_a_day(problem, row)[0]
     used = max(one.use, 0.0)
-    rise = float(most_added(one.rise_per_day + used, relative, spread, z)) - used
+    rise = float(most_given(problem, row, one.rise_per_day + used, problem.shares()[0], z)) - used
     if not np.isfinite(one.rise_per_day):
         return 1
     return int(np.ceil(gap / rise - 1e-9)) if rise > 0.0 else None

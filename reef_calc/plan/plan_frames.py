@@ -94,7 +94,7 @@ def summary_frame(problem: PlanProblem, solved: SolvedPlan, start: dt.date) -> p
     now = np.array([one.set_now for one in problem.supplements], dtype=float)
     effects = problem.effects()
     same = levels_day_by_day(problem, np.repeat(now[:, None], problem.days, axis=1))
-    hold = np.asarray(solved.amounts, dtype=float).reshape(len(now), -1)[:, -1]
+    hold = np.asarray(solved.amounts, dtype=float)[:, -1] if len(now) else now
     rows = []
     for row, one in enumerate(problem.elements):
         # What still arrives on the last day is what other containers bring for good.

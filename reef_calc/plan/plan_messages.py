@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from collections.abc import Mapping
 
 import numpy as np
 import pandas as pd
 
+from reef_calc.log.description import Aim
 from reef_calc.messages import Message
 from reef_calc.plan.from_tank import TankQuestion
 from reef_calc.plan.problem import ElementToPlan
@@ -79,9 +81,12 @@ def salinity_passed(one: ElementToPlan, levels: np.ndarray, start: dt.date) -> t
 
 
 def further_messages(
-    question: TankQuestion, solved: SolvedPlan, in_all: pd.DataFrame
+    question: TankQuestion,
+    solved: SolvedPlan,
+    in_all: pd.DataFrame,
+    aims: Mapping[str, Aim] | None = None,
 ) -> tuple[Message, ...]:
-    """Return what is said of the containers and of levels that would fall below zero.
+    """Return what is said of the containers and of levels that would go where nobody wants them.
 
     Parameters
     ----------
@@ -91,6 +96,8 @@ def further_messages(
         Its answer.
     in_all : pandas.DataFrame
         Totals of the containers, as ``doses.totals`` gives them.
+    aims : mapping of str to Aim, optional
+        Aims of the tank folder.
 
     Returns
     -------
@@ -137,6 +144,7 @@ def further_messages(
                 "like this; lower levels do not exist. Test it before."
             )
             found.append(Message("USED_UP", words, "qualified"))
+    found += _outside_unplanned(question, solved, aims or {})
     if any(one.effect.get("alkalinity", 0.0) > 0.0 for one in question.problem.supplements):
         found.append(
             Message(
@@ -147,3 +155,31 @@ def further_messages(
         )
     found.append(Message("MAKE_AGAIN", "Make the plan again after the next reading."))
     return tuple(found)
+
+
+def _outside_unplanned(
+    question: TankQuestion, solved: SolvedPlan, aims: Mapping[str, Aim]
+) -> list[Message]:
+    """Return a message for each element the plan does not follow and that it leads out of its aims."""
+    found = []
+    end = question.start + dt.timedelta(days=question.problem.days)
+    for row, one in enumerate(question.problem.elements):
+        aim = aims.get(one.name)
+        if one.aim is not None or aim is None or aim.unit != one.unit or one.name == "salinity":
+            continue
+        start, level = float(solved.levels[row, 0]), float(solved.levels[row, -1])
+        below, above = level < min(aim.low, start), level > max(aim.high, start)
+        if not (below or above):
+            continue
+        side = "below" if below else "above"
+        # What is left alone still has its aims here; what is only reported has none.
+        repair = "Look after it beside this plan, or allow what it needs."
+        if one.low is not None:
+            repair = "Test it before then and plan again, or type an aim to have it planned."
+        text = (
+            f"{one.name.capitalize()} is not planned and would be {max(level, 0.0):.3g} {one.unit} by "
+            f"{end.day} {end:%b %Y}, {side} its aims of {aim.low:g} to {aim.high:g} {one.unit}. "
+            f"{repair}"
+        )
+        found.append(Message("NOT_PLANNED_OUTSIDE", text, "qualified"))
+    return found

@@ -43,6 +43,9 @@ class ElementToPlan:
         What earlier doses still bring on the first days, unit per day.
     basis : str
         Where the use comes from, in words.
+    u_use_alone : float or None
+        Standard uncertainty of the use without what moves use and dose alike (pump, strength,
+        volume), where the use was told while the doses of today were given; None where it was not.
     """
 
     name: str
@@ -62,6 +65,7 @@ class ElementToPlan:
     u_day: float = 0.0
     arriving: tuple[float, ...] = ()
     basis: str = ""
+    u_use_alone: float | None = None
 
     @property
     def half(self) -> float:

@@ -324,7 +324,10 @@ def residue_of_plan(
         temperature_C=temperature_C,
         salinity_held=salinity_held,
     )
-    return replace(found, messages=left.messages)
+    if len(days) != 1:
+        return replace(found, messages=left.messages)
+    words = f"One water change falls into the plan: here it comes again every {problem.days} days."
+    return replace(found, messages=(*left.messages, Message("CHANGES_TAKEN", words, "qualified")))
 
 
 def _check(salt_per_day: float, change_share: float, every_days: int, months: int) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from reef_calc.chem.stock_words import two_digits
 from reef_calc.messages import Message, codes
 from reef_calc.numbers_in_words import fixed
 from reef_calc.plan.residue import Residue, sea_water_ratio
@@ -73,7 +74,7 @@ def _changes(residue: Residue) -> str:
     if residue.change_share == 0.0:
         return "without water changes"
     every = "every day" if residue.every_days == 1 else f"every {residue.every_days} days"
-    return f"with {100 * residue.change_share:.2g} % changed {every}"
+    return f"with {100 * residue.change_share:.3g} % changed {every}"
 
 
 def _time(residue: Residue) -> str:
@@ -83,11 +84,12 @@ def _time(residue: Residue) -> str:
 def _salinity(residue: Residue) -> str:
     first, last = float(residue.salinity[0]), float(residue.salinity[-1])
     if residue.salinity_held and residue.swapped > 0.0:
-        thinned = 100 * (1.0 - float(residue.undosed[-1]))
+        thinned = two_digits(100 * (1.0 - float(residue.undosed[-1])))
+        swapped = two_digits(100 * residue.swapped)
         return (
-            f"To hold salinity at {fixed(first, 1)}, {100 * residue.swapped:.2g} % of the tank's volume "
-            f"is swapped for fresh water {_time(residue)}, {_changes(residue)}. What is neither dosed "
-            f"nor used is {thinned:.2g} % lower then."
+            f"To hold salinity at {fixed(first, 1)}, {swapped} % of the tank's volume is swapped for "
+            f"fresh water {_time(residue)}, {_changes(residue)}. What is neither dosed nor used is "
+            f"{thinned} % lower then."
         )
     if abs(last - first) < SALINITY_SEEN:
         return f"Salinity stays at {fixed(first, 1)} {_time(residue)}, {_changes(residue)}."
@@ -110,7 +112,7 @@ def _ratio(residue: Residue) -> str:
     beside = (
         f"sea water has {fixed(sea, 2)}"
         if abs(off) < SHARE_SEEN
-        else f"{100 * abs(off):.2g} % {side} sea water's {fixed(sea, 2)}"
+        else f"{two_digits(100 * abs(off))} % {side} sea water's {fixed(sea, 2)}"
     )
     if abs(last / first - 1.0) < SHARE_SEEN:
         return f"Chloride : sulfate stays at {fixed(last, 2)} by mass {_time(residue)} ({beside})."
@@ -130,5 +132,5 @@ def _moves(residue: Residue, name: str) -> str:
     share = 100 * abs(last / first - 1.0)
     return (
         f"{word} {verb} from {fixed(first, -1)} to {fixed(last, -1)} mg/L {_time(residue)} "
-        f"({share:.2g} %)."
+        f"({two_digits(share)} %)."
     )

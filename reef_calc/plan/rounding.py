@@ -13,6 +13,9 @@ from reef_calc.plan.problem import SupplementToPlan
 
 # The solver keeps its bounds to 1e-7; a step is not lost to that.
 _NEARLY = 1e-6
+# From so many doses a day on, so many more are tried: nobody gives one dose more by hand for a step.
+MANY_DOSES = 3
+MORE_DOSES = 2
 # Of up to ten supplements every pair of neighbours is compared at once.
 _MOST_COMPARED = 10
 
@@ -55,6 +58,9 @@ def doses_for(supplement: SupplementToPlan, amount: float) -> int:
 def neighbours(supplement: SupplementToPlan, amount: float, most: float) -> tuple[float, float]:
     """Return the two amounts nearest to one that can be set, at or below it and at or above it.
 
+    From three doses a day on, one or two doses more are tried too: n equal doses move the day's
+    amount by n steps at once, and the level would drift by what is missing.
+
     Parameters
     ----------
     supplement : SupplementToPlan
@@ -74,6 +80,9 @@ def neighbours(supplement: SupplementToPlan, amount: float, most: float) -> tupl
     >>> pump = SupplementToPlan("soda", {"alkalinity": 0.01}, most_per_dose=10.0, step=0.5)
     >>> neighbours(pump, 13.3, 100.0), neighbours(pump, 13.3, 13.5)
     ((13.0, 14.0), (13.0, 13.0))
+    >>> by_hand = SupplementToPlan("soda", {"alkalinity": 0.01}, most_per_dose=60.0, step=1.0)
+    >>> neighbours(by_hand, 171.7, 1000.0)
+    (171.0, 172.0)
     """
     amount = min(max(amount, 0.0), most)
     step = supplement.step
@@ -88,15 +97,22 @@ def neighbours(supplement: SupplementToPlan, amount: float, most: float) -> tupl
     # One step too many for so few doses: one dose more a day.
     while amount / (doses * step) > in_a_dose + _NEARLY and doses < supplement.most_doses:
         doses += 1
-    steps = min(math.floor(amount / (doses * step) + _NEARLY), in_a_dose)
-    below = steps * doses * step
-    if abs(below - amount) <= _NEARLY * doses * step:
-        return below, below
-    above = (steps + 1) * doses * step
-    if steps + 1 > in_a_dose:
-        doses += 1
-        above = math.ceil(amount / (doses * step) - _NEARLY) * doses * step
-    if doses > supplement.most_doses or above > most * (1 + 1e-9):
+    more = MORE_DOSES if doses >= MANY_DOSES else 0
+    # Full doses, one less of them, lie below whatever the step.
+    below = (doses - 1) * in_a_dose * step if doses > 1 else 0.0
+    above = math.inf
+    for n in range(doses, min(doses + more, supplement.most_doses) + 1):
+        steps = min(math.floor(amount / (n * step) + _NEARLY), in_a_dose)
+        under = steps * n * step
+        if abs(under - amount) <= _NEARLY * n * step:
+            return under, under
+        below = max(below, under)
+        if steps + 1 <= in_a_dose:
+            above = min(above, (steps + 1) * n * step)
+    if math.isinf(above) and doses < supplement.most_doses:
+        grain = (doses + 1) * step
+        above = math.ceil(amount / grain - _NEARLY) * grain
+    if math.isinf(above) or above > most * (1 + 1e-9):
         return below, below
     return below, above
 

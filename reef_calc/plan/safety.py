@@ -60,11 +60,58 @@ def most_added(room: Any, relative: Any, spread: Any, z: float = ONE_SIDED_95) -
     return np.where(possible, kept / np.where(possible, below, 1.0), 0.0)
 
 
+def most_given(
+    problem: PlanProblem, row: int, room: Any, share: Any, z: float = ONE_SIDED_95
+) -> np.ndarray:
+    """Return the most that may be dosed of one element in a day so that its rise keeps the limit.
+
+    Where the use was told under the doses of today, S, an error of pump, strength or volume moves
+    both alike, and only the difference to today is unsure: the root of
+    Δ + z·√((q·Δ)² + s²) = room − S, then S + Δ. Elsewhere ``most_added``.
+
+    Parameters
+    ----------
+    problem : PlanProblem
+        Uses, supplements and what is set now.
+    row : int
+        Index of the element.
+    room : float or ndarray
+        Dose of a day that would reach the limit if all were known, unit of the level.
+    share : float or ndarray
+        Share of the water changed on that day (no unit).
+    z : float, optional
+        Quantile of the normal distribution (no unit).
+
+    Returns
+    -------
+    ndarray
+        Rise by doses that may be planned, unit of the level.
+
+    Examples
+    --------
+    >>> from reef_calc.plan.problem import ElementToPlan, SupplementToPlan
+    >>> kh = ElementToPlan("alkalinity", "dKH", 8.0, use=5.0, u_use=0.3, u_use_alone=0.05)
+    >>> soda = SupplementToPlan("soda", {"alkalinity": 0.01}, u_effect=0.06, set_now=500.0)
+    >>> float(most_given(PlanProblem((kh,), (soda,), 1), 0, 5.5, 0.0).round(3))
+    5.409
+    """
+    one = problem.elements[row]
+    q = relative_of_doses(problem, row)
+    rest = one.u_day**2 + (np.asarray(share, dtype=float) * one.u_new_water) ** 2
+    if one.u_use_alone is None or z * q >= 1.0:
+        return most_added(room, q, np.sqrt(one.u_use**2 + rest), z)
+    supply = sum(s.effect.get(one.name, 0.0) * s.set_now for s in problem.supplements)
+    more = np.asarray(room, dtype=float) - supply
+    left = 1.0 - (z * q) ** 2
+    change = (more - z * np.sqrt((q * more) ** 2 + (one.u_use_alone**2 + rest) * left)) / left
+    return np.maximum(supply + change, 0.0)
+
+
 def relative_of_doses(problem: PlanProblem, row: int) -> float:
     """Return the relative standard uncertainty of what doses bring of one element.
 
-    √(q² + q_V²) with q of the least certain supplement that raises it: never too small for a mixture,
-    and exact for one.
+    √(q² + q_V²) with q of the least certain supplement that raises it and may be given: never too small
+    for a mixture, and exact for one.
 
     Parameters
     ----------
@@ -88,7 +135,11 @@ def relative_of_doses(problem: PlanProblem, row: int) -> float:
     """
     name = problem.elements[row].name
     least = max(
-        (one.u_effect for one in problem.supplements if one.effect.get(name, 0.0) > 0.0),
+        (
+            one.u_effect
+            for one in problem.supplements
+            if one.effect.get(name, 0.0) > 0.0 and one.most_per_day > 0.0
+        ),
         default=0.0,
     )
     return float(np.hypot(least, problem.u_volume))

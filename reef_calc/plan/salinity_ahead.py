@@ -98,7 +98,7 @@ def salinity_ahead(
         )
     if ceiling is not None and level >= ceiling:
         words = (
-            f"Salinity, {level:.1f} PSU, is not below its upper aim of {ceiling:g} PSU already. Bring "
+            f"Salinity, {level:.1f} PSU, is at its upper aim of {ceiling:g} PSU or above already. Bring "
             "it down first: a little less salt water, a little more fresh water, over days. The plan "
             "does not keep to this aim."
         )

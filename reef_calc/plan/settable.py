@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 
 import numpy as np
 
@@ -11,9 +12,10 @@ from reef_calc.plan.condensed import Condensed
 from reef_calc.plan.limit_rows import LimitRows
 from reef_calc.plan.limit_words import amount_text
 from reef_calc.plan.links import linked_groups
+from reef_calc.plan.nearby_settings import better_nearby
 from reef_calc.plan.ordered_aims import Solution, solve_near
-from reef_calc.plan.problem import PlanProblem
-from reef_calc.plan.rounding import best_neighbours, doses_for, neighbours
+from reef_calc.plan.problem import PlanProblem, SupplementToPlan
+from reef_calc.plan.rounding import MANY_DOSES, best_neighbours, doses_for, neighbours
 
 # From this share of a day's amount on one step is too coarse to follow the use.
 COARSE_STEP = 0.1
@@ -21,7 +23,12 @@ _NEARLY = 1e-9
 
 
 def settable(
-    condensed: Condensed, rows: LimitRows, exact: Solution, high: np.ndarray, dead: float
+    condensed: Condensed,
+    rows: LimitRows,
+    exact: Solution,
+    high: np.ndarray,
+    dead: float,
+    let_go: Collection[str] = (),
 ) -> tuple[np.ndarray, np.ndarray, tuple[Message, ...]]:
     """Return amounts a day in whole steps, the number of doses, and what was lost.
 
@@ -40,6 +47,8 @@ def settable(
         Largest scaled amounts a day.
     dead : float
         Dead band, a share of half a band (no unit).
+    let_go : collection of str, optional
+        Elements that fall too fast whatever is done: no step is too coarse because of them.
 
     Returns
     -------
@@ -69,24 +78,31 @@ def settable(
     low, top = np.zeros_like(scaled), high.copy()
     notes: tuple[Message, ...] = ()
     # Aims are wishes: only limits decide whether a rounded amount may stand.
-    limits = _only_limits(rows)
+    limits = _only_limits(rows, let_go)
     for p in range(P):
         places = [tuple(j * P + p for j, _ in group) for group in groups]
         choices = [_choices(condensed, group, scaled, high, p) for group in groups]
         if p == P - 1:
             best = best_neighbours(condensed, limits, scaled, places, choices, dead)
             if best is None:
-                best = _put(scaled, places, [both[0] for both in choices])
+                # A fall that is a step too fast does less harm than a rise or a level too high.
+                limits = _without_falls(limits)
+                best = best_neighbours(condensed, limits, scaled, places, choices, dead)
                 notes += (_LOST,)
+            if best is None:
+                best = _put(scaled, places, [some[0] for some in choices])
+            else:
+                alone = [at[0] for at in places if len(at) == 1]
+                best = better_nearby(condensed, limits, best, alone, high, dead)
             scaled = _fine_ones_again(condensed, limits, best, low, top, dead)
             continue
         nearest = [
-            both[int(np.argmin([abs(one[0] - scaled[at[0]]) for one in both]))]
-            for both, at in zip(choices, places, strict=True)
+            some[int(np.argmin([float(np.abs(one - scaled[list(at)]).sum()) for one in some]))]
+            for some, at in zip(choices, places, strict=True)
         ]
-        for amounts in (nearest, [both[0] for both in choices], [both[-1] for both in choices]):
+        for amounts in (nearest, [some[0] for some in choices], [some[-1] for some in choices]):
             tried = _put(scaled, places, amounts)
-            fixed = [i for at, both in zip(places, choices, strict=True) if both for i in at]
+            fixed = [i for at in places for i in at]
             new_low, new_top = low.copy(), top.copy()
             for i in fixed:
                 if supplements[i // P].step > 0.0:
@@ -96,7 +112,7 @@ def settable(
                 scaled, low, top = answer, new_low, new_top
                 break
         else:
-            scaled = _put(scaled, places, [both[0] for both in choices])
+            scaled = _put(scaled, places, [some[0] for some in choices])
             for at in places:
                 low[list(at)] = top[list(at)] = scaled[list(at)]
     return _answer(condensed, scaled, notes)
@@ -148,12 +164,20 @@ def coarse_steps(
             continue
         p = len(exact[j]) - 1 if exact[j][-1] > _NEARLY else int(np.argmin(exact[j]))
         amount = float(exact[j][p] if exact[j][p] > _NEARLY else given.min())
-        grain = one.step * max(int(doses[j][p]), 1)
+        n = max(int(doses[j][p]), 1)
+        grain = one.step * n
+        if n >= MANY_DOSES:
+            # Other numbers of doses lie between.
+            below, above = neighbours(one, amount, math.inf)
+            grain = max(above - below, one.step)
         if grain <= COARSE_STEP * amount * (1 + _NEARLY):
             continue
         thinner = math.ceil(grain / (COARSE_STEP * amount) - 1e-6)
         step = f"One step of {one.name} ({amount_text(one, grain)})"
-        if amount < grain:
+        if n >= MANY_DOSES:
+            step = f"From one setting of {one.name} to the next ({amount_text(one, grain)})"
+            other = "give fewer, larger doses if its limits allow them"
+        elif amount < grain:
             every = max(2, round(grain / amount))
             other = f"give one step every {every} days"
         else:
@@ -170,8 +194,16 @@ def coarse_steps(
     return tuple(found)
 
 
-def _only_limits(rows: LimitRows) -> LimitRows:
-    return rows.where(np.array([tag[0] not in ("low", "high") for tag in rows.tags], dtype=bool))
+def _only_limits(rows: LimitRows, let_go: Collection[str]) -> LimitRows:
+    kept = [
+        kind not in ("low", "high") and not (kind == "fall" and name in let_go)
+        for kind, name in rows.tags
+    ]
+    return rows.where(np.array(kept, dtype=bool))
+
+
+def _without_falls(rows: LimitRows) -> LimitRows:
+    return rows.where(np.array([kind != "fall" for kind, _ in rows.tags], dtype=bool))
 
 
 def _choices(
@@ -181,24 +213,43 @@ def _choices(
     high: np.ndarray,
     p: int,
 ) -> tuple[np.ndarray, ...]:
-    """Return the two settings of a group nearest to what it should be, the lower first."""
+    """Return the settings of a group nearest to what it should be: first the one with none above."""
     P = len(condensed.phases)
-    supplements = condensed.problem.supplements
-    size = condensed.size
+    supplements, size = condensed.problem.supplements, condensed.size
     first = group[0][0]
-    wanted = float(scaled[first * P + p] / size[first])
-    found = []
-    for amount in neighbours(supplements[first], wanted, float(high[first * P + p] / size[first])):
-        members = []
-        for j, ratio in group:
-            most = float(high[j * P + p] / size[j])
-            below, above = neighbours(supplements[j], amount * ratio, most)
-            near = above if above - amount * ratio < amount * ratio - below else below
-            members.append((amount if j == first else near) * size[j])
-        found.append(np.array(members))
-    if np.array_equal(found[0], found[1]):
-        return (found[0],)
-    return tuple(found)
+
+    def around(j: int, amount: float) -> tuple[float, float]:
+        return neighbours(supplements[j], amount, float(high[j * P + p] / size[j]))
+
+    below, above = around(first, float(scaled[first * P + p] / size[first]))
+    under = [around(j, below * ratio)[0] for j, ratio in group]
+    # What one of them cannot give, the others leave too.
+    least = around(first, min(x / r for x, (_, r) in zip(under, group, strict=True)))[0]
+    found = [[around(j, least * ratio)[0] for j, ratio in group]]
+    if len(group) > 1:
+        found += [[_nearer(around(j, x * r), x * r) for j, r in group] for x in (below, above)]
+    else:
+        found.append([above])
+    # One that its own largest amount holds back would leave the others without their share of it.
+    kept = found[:1]
+    for amounts in found[1:]:
+        apart = [abs(x - amounts[0] * r) for x, (_, r) in zip(amounts, group, strict=True)]
+        if amounts not in kept and all(
+            off <= _grain(supplements[j], amounts[i]) / 2 * (1 + 1e-6)
+            for i, ((j, _), off) in enumerate(zip(group, apart, strict=True))
+        ):
+            kept.append(amounts)
+    return tuple(np.array(amounts) * size[[j for j, _ in group]] for amounts in kept)
+
+
+def _nearer(both: tuple[float, float], amount: float) -> float:
+    below, above = both
+    return above if above - amount < amount - below else below
+
+
+def _grain(supplement: SupplementToPlan, amount: float) -> float:
+    """Return by how much the amount of a day changes with one step of each dose."""
+    return max(supplement.step * max(doses_for(supplement, amount), 1), _NEARLY * amount)
 
 
 def _put(

@@ -115,12 +115,13 @@ def solve_plan(
     rows, first, relaxed = solve_within_limits(condensed, able, max(inside_from, 1), z, dead)
     high = highest_amounts(condensed)
     exact = condensed.amounts(first.scaled)
-    amounts, doses, notes = settable(condensed, rows, first, high, dead)
+    amounts, doses, notes = settable(condensed, rows, first, high, dead, relaxed)
     notes += coarse_steps(condensed, amounts, doses, exact)
-    if problem.halve_first and not np.allclose(amounts[:, 0], amounts[:, -1]):
-        amounts = halved(condensed, amounts, z, dead)
-        doses = doses_a_day(problem, amounts)
-        notes = (HALVED, *notes)
+    if problem.halve_first:
+        whole, amounts = amounts, halved(condensed, amounts, z, dead)
+        if not np.array_equal(whole, amounts):
+            doses = doses_a_day(problem, amounts)
+            notes = (HALVED, *notes)
     daily = np.repeat(amounts, condensed.lengths, axis=1)
     levels = levels_day_by_day(problem, daily)
     inside = first_days_inside(problem, levels)
@@ -208,10 +209,9 @@ def _reachable(
     day = first_day_inside(can_be_inside(problem, wanted, z, phases), lowest, horizon)
     if day is not None:
         return wanted, day
-    alone = [e for e in wanted if can_be_inside(problem, [e], z, phases)(horizon)]
     able: list[int] = []
     # In the order of the elements: each that fits with those before it.
-    for e in alone:
+    for e in wanted:
         if can_be_inside(problem, [*able, e], z, phases)(horizon):
             able.append(e)
     if not able:

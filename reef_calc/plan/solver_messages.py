@@ -9,6 +9,7 @@ from reef_calc.plan.condensed import Condensed
 from reef_calc.plan.kept_limits import limits_passed
 from reef_calc.plan.limit_rows import LimitRows
 from reef_calc.plan.limit_words import days_text, listed, short_number
+from reef_calc.plan.phases import most_a_day
 from reef_calc.plan.problem import PlanProblem
 
 _SAME = 1e-6
@@ -71,7 +72,7 @@ def plan_messages(
     found += _passed(problem, levels, condensed, amounts, {*relaxed, *rows.hopeless})
     found += _falls(problem, rows, relaxed)
     found += _changes(problem, levels)
-    found += _slowed_falls(problem, rows, condensed, amounts)
+    found += _slowed_falls(problem, rows, condensed, amounts, levels)
     if unsure:
         found += _room_kept(problem)
     found += _links(problem, without_links, distance)
@@ -97,7 +98,11 @@ def _passed(
         if passed.kind == "fall" and passed.name in told:
             continue
         text = passed.words(problem)
-        if by_itself.get((passed.kind, passed.name), -np.inf) >= passed.value - 1e-9:
+        alone_too = by_itself.get((passed.kind, passed.name), -np.inf)
+        if alone_too > passed.value * 1.005:
+            unit = problem.elements[problem.element(passed.name)].unit
+            text += f" Without any dose it would be {short_number(alone_too)} {unit}."
+        elif alone_too >= passed.value - 1e-9:
             text += " It does so without any dose."
         found.append(Message("LIMIT_PASSED", text, "qualified"))
     return found
@@ -133,20 +138,26 @@ def _changes(problem: PlanProblem, levels: np.ndarray) -> list[Message]:
             when = "on the first day" if first == 0 else f"first after {days_text(first)}"
             text = (
                 f"A water change alone {verb} {one.name} by {short_number(worst)} {one.unit}, more than "
-                f"the {short_number(limit)} {one.unit} a day that are allowed ({when}). Make it smaller, or bring the new water nearer to the tank."
+                f"the {short_number(limit)} {one.unit} a day that are allowed ({when}). "
+                "Make it smaller, or bring the new water nearer to the tank."
             )
             found.append(Message("CHANGE_TOO_LARGE", text, "qualified"))
     return found
 
 
 def _slowed_falls(
-    problem: PlanProblem, rows: LimitRows, condensed: Condensed, amounts: np.ndarray
+    problem: PlanProblem,
+    rows: LimitRows,
+    condensed: Condensed,
+    amounts: np.ndarray,
+    levels: np.ndarray,
 ) -> list[Message]:
     slack = rows.most - rows.matrix @ condensed.scaled(amounts)
     found = []
     for name in dict.fromkeys(tag[1] for tag in rows.tags if tag[0] == "fall"):
         one = problem.elements[problem.element(name)]
-        if one.aim is None or one.start <= one.aim:
+        below = float(levels[problem.element(name)].min())
+        if one.aim is None or one.start <= one.aim or below < one.aim - one.half / 2:
             continue
         if np.any(slack[rows.of(("fall", name))] < 0.02):
             text = (
@@ -199,6 +210,8 @@ def _same_supplements(problem: PlanProblem, amounts: np.ndarray) -> list[Message
             other = problem.supplements[k]
             a, b = effects[:, j], effects[:, k]
             if not (np.any(a) and np.any(b) and np.any(amounts[[j, k]] > 0.0)):
+                continue
+            if most_a_day(one) == 0.0 or most_a_day(other) == 0.0:
                 continue
             along = a / np.linalg.norm(a) - b / np.linalg.norm(b)
             leaves = one.residue / np.linalg.norm(a) - other.residue / np.linalg.norm(b)

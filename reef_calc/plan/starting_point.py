@@ -22,7 +22,7 @@ from reef_calc.log.tank import Tank
 from reef_calc.messages import Message
 from reef_calc.plan.doses_set import still_arriving
 from reef_calc.plan.rule import old_days
-from reef_calc.plan.use_to_plan import Use, use_to_plan
+from reef_calc.plan.use_to_plan import EXPECTED, Use, use_to_plan
 from reef_calc.plan.wishes import PlanWishes
 
 # Of the use, from day to day, where the readings do not tell (MEMORY, as in the level of now).
@@ -64,6 +64,23 @@ class StartingPoint:
     arriving: tuple[float, ...]
     estimate: ConsumptionEstimate | None
     read: bool
+
+    @property
+    def use_expected(self) -> bool:
+        """Whether the use is only expected from another element, neither measured nor typed."""
+        return self.basis == EXPECTED
+
+    @property
+    def u_use_alone(self) -> float | None:
+        """Standard uncertainty of the use without pump, strength and volume; None if not measured."""
+        estimate = self.estimate
+        measured = estimate is not None and estimate.rate is not None
+        if estimate is None or not measured or self.basis != estimate.basis:
+            return None
+        if estimate.against_dose is None or not estimate.dose_now:
+            return None
+        low, high = estimate.against_dose
+        return (high - low) / 2 / HALF_WIDTH
 
 
 def starting_point(
@@ -145,6 +162,8 @@ def _known(
     use, told = use_to_plan(name, unit, estimate, typed_use, alkalinity)
     messages += told
     level = typed_level
+    if level is not None:
+        _check_level(name, unit, level[0])
     if level is None:
         level = _level(tank, name, unit, at, estimate, use, messages)
     if level is None:
@@ -285,3 +304,19 @@ def _stray(name: str, level: float, unit: str) -> float:
         return 0.05 * abs(level)
     shown = ELEMENTS[name].display_unit
     return float(convert(change / 2, shown, unit, name, salinity=35.0, temperature_C=25.0))
+
+
+def _check_level(name: str, unit: str, level: float) -> None:
+    """Refuse a typed level that no water for a reef can hold."""
+    facts = ELEMENTS[name]
+    lowest, highest = (
+        float(convert(end, facts.store_unit, unit, name, salinity=35.0, temperature_C=25.0))
+        for end in (facts.lowest, facts.highest)
+    )
+    if not lowest * (1 - 1e-9) <= level <= highest * (1 + 1e-9):
+        raise InputError(
+            f"a level of {lowest:.3g} to {highest:.3g} {unit}",
+            f"{level:g}",
+            "Correct the number, or its unit.",
+            f"Level of {name}",
+        )

@@ -250,6 +250,61 @@ def supplements_to_plan(
     return tuple(found), tuple(messages)
 
 
+def stopped_supplements(
+    stopped: Mapping[str, Supplement],
+    now: Mapping[str, DoseSetNow],
+    units: Mapping[str, str],
+    water: Water,
+) -> tuple[SupplementToPlan, ...]:
+    """Return the supplements that are dosed today and of which the plan gives nothing.
+
+    Parameters
+    ----------
+    stopped : mapping of str to Supplement
+        What is dosed and may not be used.
+    now : mapping of str to DoseSetNow
+        What is set of each.
+    units : mapping of str to str
+        Unit by element of the plan.
+    water : Water
+        Water of the tank at the start.
+
+    Returns
+    -------
+    tuple of SupplementToPlan
+        With a largest amount of 0 mL (or g) a day.
+
+    Notes
+    -----
+    They stand in the plan so that it says what today's doses would do, and that they are set to 0.
+
+    Examples
+    --------
+    >>> from reef_calc.log.example import example_tank
+    >>> tank, at = example_tank(), pd.Timestamp("2026-02-16", tz="UTC")
+    >>> every, now = usable_supplements(tank, at, PlanWishes())
+    >>> (one,) = stopped_supplements(every, now, {"alkalinity": "dKH"}, tank.water_at(at))
+    >>> one.set_now, one.most_per_day
+    (60.0, 0.0)
+    """
+    return tuple(
+        SupplementToPlan(
+            name,
+            effect_on(one, units, water)[0],
+            unit=one.unit,
+            most_per_day=0.0,
+            why_most="all that this plan may give",
+            step=step_of(one),
+            u_effect=math.hypot(
+                one.strength_u, one.delivered_over_set.u / one.delivered_over_set.value
+            ),
+            lag_days=one.lag_days,
+            set_now=now[name].amount,
+        )
+        for name, one in stopped.items()
+    )
+
+
 def _most(one: Supplement, wishes: PlanWishes) -> tuple[float, str]:
     """Return the largest amount a day and what sets it; the stricter of the two wins."""
     most, why = one.limits.get(f"{one.unit}_per_day", math.inf), "the limit in supplements.toml"

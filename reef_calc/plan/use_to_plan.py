@@ -14,6 +14,7 @@ from reef_calc.numbers_in_words import with_interval
 
 # Taken, and said, where a use is typed without its uncertainty (own choice).
 TYPED_USE_SHARE = 0.25
+EXPECTED = "expected from the use of alkalinity, not measured"
 
 
 @dataclass(frozen=True)
@@ -119,7 +120,7 @@ def _expected(
         "with the alkalinity that is used. Test calcium within a week."
     )
     messages.append(Message("USE_FROM_ALKALINITY", text, "qualified"))
-    return Use(use, u, "expected from the use of alkalinity, not measured")
+    return Use(use, u, EXPECTED)
 
 
 def _no_use(title: str, estimate: ConsumptionEstimate | None) -> Message:

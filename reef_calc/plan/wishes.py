@@ -12,7 +12,7 @@ from reef_calc.chem.elements import element as find_element
 from reef_calc.chem.supplements import Supplement
 from reef_calc.errors import InputError
 
-WHERE = "wishes"
+WHERE = "Plan"
 # Half an hour each, around the clock: the most that times of day can hold apart.
 MOST_DOSES = 24
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from reef_calc.show.set_amounts import supply_text
 from reef_calc.show.style import paint
-from reef_calc.show.supplement_change_tables import supply_text
 from reef_calc.show.supplement_swap import Swap
 from reef_calc.show.wording import MONTHS, escape
 

@@ -32,7 +32,6 @@ PUMP_DAYS = 60.0
 KITS_DAYS = 45.0
 
 
-
 def reviewed_elements(tank: Tank) -> tuple[str, ...]:
     """Return the elements a review speaks of: those with aims or readings, in the usual order.
 

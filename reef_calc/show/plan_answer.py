@@ -7,9 +7,15 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 
 from reef_calc.messages import Message
+from reef_calc.plan.forecast import Forecast
 from reef_calc.plan.solved import Limit, SolvedPlan
 from reef_calc.plan.when_to_test import NextTest
-from reef_calc.show.plan_sentences import next_tests_sentence, outcome_sentence, settings_sentence
+from reef_calc.show.plan_sentences import (
+    chances_sentence,
+    next_tests_sentence,
+    outcome_sentence,
+    settings_sentence,
+)
 from reef_calc.show.plan_words import (
     amount_words,
     date_words,
@@ -33,6 +39,7 @@ def plan_answer_html(
     tank: str = "",
     kept: Mapping[str, str] | None = None,
     lasts: Mapping[str, str] | None = None,
+    ahead: Forecast | None = None,
 ) -> str:
     """Return the decision, the settings, and what stands in the way, in this order.
 
@@ -52,6 +59,8 @@ def plan_answer_html(
         Containers that stay as they are, with the amount a day in words.
     lasts : mapping of str to str, optional
         How long a container lasts, in words, where the plan itself knows no amount at hand.
+    ahead : Forecast, optional
+        Where the plan leads, for how sure it is.
 
     Returns
     -------
@@ -72,11 +81,13 @@ def plan_answer_html(
     since = (
         f"{name}{date_words(start, 0, year=True)} to {date_words(start, solved.problem.days - 1)}"
     )
-    next_tests = next_tests_sentence(tests or {}, start)
+    sure = "" if ahead is None else chances_sentence(solved, ahead)
+    then = [outcome_sentence(solved, start), sure, next_tests_sentence(tests or {}, start)]
+    outcome = " ".join(text for text in then if text)
     return (
         '<section class="rc" data-view="plan" aria-label="The plan">'
         f'<h2 class="rc-plan-lead">{escape(lead)}</h2>'
-        f'<p class="rc-plan-then">{escape(outcome_sentence(solved, start))} {escape(next_tests)} '
+        f'<p class="rc-plan-then">{escape(outcome)} '
         f'<span class="rc-sub">{escape(since)}.</span></p>'
         f"{conflict_html(solved)}{settings_html(solved, start, kept, lasts)}"
         f"{limits_html(solved)}{messages_html((*solved.messages, *messages))}</section>"

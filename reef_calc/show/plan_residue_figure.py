@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from reef_calc.messages import Message
+from reef_calc.messages import Message, codes
 from reef_calc.numbers_in_words import fixed
 from reef_calc.plan.residue import MONTH, Residue, sea_water_ratio
 from reef_calc.show.plan_drawing import hovers, padded, picture, text_room, words
@@ -87,6 +87,10 @@ def residue_svg(residue: Residue, *, width: int = WIDE) -> str:
             if name in residue.levels
         ),
     ]  # fmt: skip
+    if "IONS_NOT_KNOWN" in codes(residue.messages):
+        # What a sentence calls not known must not stand beside it as a line.
+        hidden = ("Chloride : sulfate", "Sodium")
+        lanes = [lane for lane in lanes if not lane[0].startswith(hidden)]
     days = np.arange(len(residue.salinity))
     lanes = [lane for lane in lanes if np.isfinite(lane[1]).all()]
     labels = [_labels(values, decimals, beside) for _, values, decimals, _, beside in lanes]

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from reef_calc.balance.uncertainty import HALF_WIDTH
-from reef_calc.chem.alkalinity_kinds import alkalinity_kind
 from reef_calc.chem.carbonate_doses import after_adding
 from reef_calc.chem.supplements import Supplement
 from reef_calc.errors import CannotTellError, ReefError
@@ -25,6 +24,8 @@ from reef_calc.plan.residue import Residue, residue_of_plan
 from reef_calc.plan.when_to_test import NextTest, when_to_test
 
 MONTHS = 6
+# What flows out of a reactor carries bicarbonate.
+REACTOR = "reactor"
 
 
 @dataclass(frozen=True)
@@ -208,7 +209,7 @@ def ph_of_plan(
             air_co2_uatm=plan.air_co2_uatm if air_uatm is None else air_uatm,
             boron_mg_per_L=results.boron,
             ph_nbs=ph_now,
-            kinds=kinds,
+            kinds={REACTOR: "bicarbonate"} | dict(kinds or {}),
         )
     except CannotTellError as error:
         return str(error)
@@ -286,11 +287,9 @@ def _ph_then(results: PlanResults, containers: list[Container]) -> dict[str, flo
         return {}
     found = {}
     for one in containers:
-        supplement = results.every.get(one.name)
-        if supplement is None or one.full is None or not one.adds.get("alkalinity"):
+        if one.full is None or not one.adds.get("alkalinity"):
             continue
-        kind = alkalinity_kind(supplement)
-        carbon = {"bicarbonate": 1.0, "carbonate": 0.5, "hydroxide": 0.0}.get(kind)
+        carbon = {"bicarbonate": 1.0, "carbonate": 0.5, "hydroxide": 0.0}.get(one.kind)
         if carbon is None:
             continue
         per_L = one.full / results.plan.net_L

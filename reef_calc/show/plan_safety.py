@@ -106,16 +106,19 @@ def amount_litres(amount: float, unit: str, *, down: bool = False) -> str:
 
     Examples
     --------
-    >>> amount_litres(1239.0, "mL", down=True), amount_litres(87.0, "g"), amount_litres(0.0, "mL")
-    ('1.2 L', '87 g', '0 mL')
+    >>> amount_litres(1239.0, "mL", down=True), amount_litres(436.0, "mL", down=True)
+    ('1.2 L', '430 mL')
+    >>> amount_litres(87.0, "g"), amount_litres(0.0, "mL")
+    ('87 g', '0 mL')
     """
     if amount >= 1000.0:
         amount, unit = amount / 1000.0, {"mL": "L", "g": "kg"}.get(unit, unit)
     if amount <= 0.0:
         return f"0 {unit}"
-    decimals = max(1 - math.floor(math.log10(amount)), 0)
+    decimals = 1 - math.floor(math.log10(amount))
     if down:
         amount = math.floor(amount * 10.0**decimals + _SLACK) / 10.0**decimals
+    decimals = max(decimals, 0)
     text = fixed(amount, decimals)
     return f"{text.rstrip('0').rstrip('.') if '.' in text else text} {unit}"
 
@@ -134,7 +137,8 @@ def _rise_words(rise: Rise | None, full: float | None) -> str:
     decimals = max(0, 2 - math.floor(math.log10(most)))
     words = f"{fixed(rise.before, decimals)} to {fixed(rise.after, decimals)} {rise.unit}"
     if math.isfinite(rise.limit) and abs(rise.added) > rise.limit:
-        words += f", {abs(rise.added) / rise.limit:.2g} times what a day allows"
+        times = abs(rise.added) / rise.limit
+        words += f", {fixed(times, 0 if times >= 9.95 else 1)} times what a day allows"
     return words
 
 

@@ -6,6 +6,9 @@ import math
 from collections.abc import Mapping
 from datetime import date
 
+import numpy as np
+
+from reef_calc.plan.forecast import Forecast
 from reef_calc.plan.problem import ElementToPlan, SupplementToPlan
 from reef_calc.plan.solved import SolvedPlan
 from reef_calc.plan.when_to_test import NextTest
@@ -13,6 +16,9 @@ from reef_calc.show.plan_words import amount_words, date_words, joined, phase_sp
 from reef_calc.show.wording import count_words
 
 _SAME = 1e-6  # mL: nothing a pump could set
+_DOUBTFUL = (
+    0.2  # chance of lying outside from which "should be within" alone is too much (own choice)
+)
 
 
 def settings_sentence(solved: SolvedPlan) -> str:
@@ -58,21 +64,25 @@ def settings_sentence(solved: SolvedPlan) -> str:
 
 def _correction_first(solved: SolvedPlan) -> str:
     """Return the correction of several supplements, then what holds."""
-    firsts, lasts, units = [], [], set()
+    firsts, lasts = [], []
     for j, supplement in enumerate(solved.problem.supplements):
         first, last = (float(v) for v in solved.amounts[j])
         now = supplement.set_now
         if same_amount(first, now, supplement) and same_amount(last, now, supplement):
             continue
-        units.add(supplement.unit)
-        say = [amount_words(v, supplement) if v > _SAME else "none" for v in (first, last)]
-        firsts.append(f"{supplement.name} {say[0]}")
-        as_now = " as now" if same_amount(last, now, supplement) and now > _SAME else ""
-        lasts.append(f"{supplement.name} {say[1]}{as_now}")
+        firsts.append(_given(supplement, first))
+        # An amount that stays must not seem to be said of the other one too.
+        as_now = " (as now)" if same_amount(last, now, supplement) and now > _SAME else ""
+        lasts.append(_given(supplement, last) + as_now)
     days = solved.phases[1]
     span = "For a day" if days == 1 else f"For {days} days"
-    unit = f" {units.pop()}" if len(units) == 1 else ""
-    return f"{span} {joined(firsts)}{unit} a day, then {joined(lasts)}"
+    return f"{span} {joined(firsts)} a day, then {joined(lasts)}"
+
+
+def _given(supplement: SupplementToPlan, amount: float) -> str:
+    if amount <= _SAME:
+        return f"no {supplement.name}"
+    return f"{supplement.name} {amount_words(amount, supplement)} {supplement.unit}"
 
 
 def _many_settings(solved: SolvedPlan) -> str:
@@ -98,24 +108,34 @@ def _many_settings(solved: SolvedPlan) -> str:
 def _one_setting(solved: SolvedPlan, j: int, supplement: SupplementToPlan) -> str:
     amounts = [float(v) for v in solved.amounts[j]]
     now, last, unit = supplement.set_now, amounts[-1], supplement.unit
-    first = [
-        (days, amount)
-        for amount, (a, b) in zip(amounts[:-1], phase_spans(solved)[:-1], strict=True)
-        if not same_amount(amount, last, supplement) and (days := b - a)
-    ]
+    first: list[tuple[int, float]] = []
+    for amount, (a, b) in zip(amounts[:-1], phase_spans(solved)[:-1], strict=True):
+        if first and same_amount(amount, first[-1][1], supplement):
+            first[-1] = (first[-1][0] + b - a, amount)
+        else:
+            first.append((b - a, amount))
+    if first and same_amount(first[-1][1], last, supplement):
+        first.pop()
     if same_amount(last, now, supplement) and not first:
         return ""
 
     def say(amount: float) -> str:
         return amount_words(amount, supplement)
 
-    before = joined(
-        [f"{say(x)} for {days} day{'s' if days > 1 else ''}" if x > _SAME
-         else f"none for {days} day{'s' if days > 1 else ''}" for days, x in first]
-    )  # fmt: skip
+    spans = [f"for {days} day{'s' if days > 1 else ''}" for days, _ in first]
     if same_amount(last, now, supplement):
-        after = f"{say(now)} as now" if now > _SAME else "no more"
-        return f"give {before} of {supplement.name} ({unit} a day), then {after}"
+        begin, *rest = [f"{say(x)} {unit}" if x > _SAME else "none" for _, x in first]
+        head = f"no {supplement.name}" if begin == "none" else f"{begin} a day of {supplement.name}"
+        given = [f"{head} {spans[0]}"]
+        given += [f"{words} {span}" for words, span in zip(rest, spans[1:], strict=True)]
+        after = f"{say(now)} {unit} as now" if now > _SAME else "no more"
+        return f"give {joined(given)}, then {after}"
+    before = joined(
+        [
+            f"{say(x) if x > _SAME else 'none'} {span}"
+            for (_, x), span in zip(first, spans, strict=True)
+        ]
+    )
     if now <= _SAME:
         words = f"start {supplement.name} at {say(last)} {unit} a day"
     elif last <= _SAME:
@@ -159,22 +179,77 @@ def outcome_sentence(solved: SolvedPlan, start: date) -> str:
         if element.name not in solved.in_band_from or element.aim is None:
             continue
         since = solved.in_band_from[element.name]
-        if since == 0:
+        empty = _used_up_on(solved, element)
+        if empty is not None:
+            # Levels below nothing do not exist; long before, animals suffer.
+            rest = f"would be used up by {date_words(start, empty)}"
+        elif since == 0:
             rest = "should stay within {its} aims all the time"
         elif since is not None:
             rest = f"should be within {{its}} aims from {date_words(start, since)}"
         elif _inside(element, element.start):
             rest = f"would not stay within {{its}} aims until {end}"
+        elif (reached := _first_inside(solved, element)) is not None:
+            rest = (
+                f"would come within {{its}} aims on {date_words(start, reached)}, but not stay there "
+                f"until {end}"
+            )
         else:
             rest = f"would not be back within {{its}} aims by {end}"
         groups.setdefault(rest, []).append(element.name)
     # What goes wrong stands first.
-    order = sorted(groups, key=lambda rest: "would not" not in rest)
+    order = sorted(groups, key=lambda rest: ("used up" not in rest, "would" not in rest))
     parts = [
         f"{joined(groups[rest])} {rest.format(its='their' if len(groups[rest]) > 1 else 'its')}"
         for rest in order
     ]
     return " ".join(f"{part[:1].upper()}{part[1:]}." for part in parts)
+
+
+def chances_sentence(solved: SolvedPlan, ahead: Forecast) -> str:
+    """Return how likely a level lies outside its aims although the plan expects it inside.
+
+    Parameters
+    ----------
+    solved : SolvedPlan
+        The plan.
+    ahead : Forecast
+        Where it leads, with the chance of lying outside for each day.
+
+    Returns
+    -------
+    str
+        A sentence of those with a chance worth words; empty without any.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from reef_calc.plan.forecast import forecast
+    >>> from reef_calc.plan.problem import ElementToPlan, PlanProblem
+    >>> kh = ElementToPlan("alkalinity", "dKH", 7.6, low=7.5, aim=8.0, high=8.5, u_start=0.2)
+    >>> none = np.zeros((0, 1))
+    >>> plan = SolvedPlan(PlanProblem((kh,), (), 2), (0,), none, none, none, np.full((1, 3), 7.6),
+    ...                   (), None, {"alkalinity": 0}, 0.5)
+    >>> print(chances_sentence(plan, forecast(plan)))
+    The level is not known exactly: the chance that it lies outside all the same is up to 31 % for
+    alkalinity.
+    """
+    told = []
+    for row, element in enumerate(solved.problem.elements):
+        since = solved.in_band_from.get(element.name)
+        if since is None or element.aim is None:
+            continue
+        chance = float(np.max(ahead.outside[row, since:]))
+        if chance >= _DOUBTFUL:
+            told.append(f"{100 * chance:.0f} % for {element.name}")
+    if not told:
+        return ""
+    what = "The level is" if len(told) == 1 else "The levels are"
+    lies = "it lies" if len(told) == 1 else "they lie"
+    return (
+        f"{what} not known exactly: the chance that {lies} outside all the same is up to "
+        f"{joined(told)}."
+    )
 
 
 def next_tests_sentence(tests: Mapping[str, NextTest], start: date) -> str:
@@ -206,6 +281,19 @@ def next_tests_sentence(tests: Mapping[str, NextTest], start: date) -> str:
         for day in sorted(by_day)
     ]
     return f"Test next: {'; '.join(parts)}." if parts else ""
+
+
+def _used_up_on(solved: SolvedPlan, element: ElementToPlan) -> int | None:
+    """Return the first day on which nothing would be left of an element."""
+    levels = solved.levels[solved.problem.element(element.name)]
+    return next((day for day, level in enumerate(levels) if level < 0.0), None)
+
+
+def _first_inside(solved: SolvedPlan, element: ElementToPlan) -> int | None:
+    """Return the first day within the aims of a level that ends outside them."""
+    levels = solved.levels[solved.problem.element(element.name)]
+    inside = [_inside(element, float(level)) for level in levels]
+    return inside.index(True) if True in inside and not inside[-1] else None
 
 
 def _inside(element: ElementToPlan, level: float) -> bool:

@@ -185,20 +185,26 @@ def _blanks(solved: SolvedPlan, sheet: SheetOfPlan, days: int) -> list[tuple[str
     """Return the tests to write down: element, and when with what is expected."""
     found = []
     for name, test in sorted(sheet.tests.items(), key=lambda pair: pair[1].day):
-        if test.day > days:
-            continue
         row = solved.problem.element(name)
         one = solved.problem.elements[row]
-        expected = ""
-        if sheet.ahead is not None:
-            level, low, high = (
-                float(x[row, test.day])
-                for x in (sheet.ahead.levels, sheet.ahead.low, sheet.ahead.high)
-            )
-            expected = f" expected {level_words(one, level, low, high)} {one.unit};"
-        when = "before you start" if test.day == 0 else date_words(sheet.start, test.day)
-        found.append((element_name(name), f", {when}:{expected} read"))
+        for day in _test_days(test):
+            if day > days:
+                continue
+            expected = ""
+            if sheet.ahead is not None:
+                level, low, high = (
+                    float(x[row, day])
+                    for x in (sheet.ahead.levels, sheet.ahead.low, sheet.ahead.high)
+                )
+                expected = f" expected {level_words(one, level, low, high)} {one.unit};"
+            when = "before you start" if day == 0 else date_words(sheet.start, day)
+            found.append((element_name(name), f", {when}:{expected} read"))
     return found
+
+
+def _test_days(test: NextTest) -> tuple[int, ...]:
+    """Return the days of a test: the one before the start does not spare the next."""
+    return (test.day,) if test.then_on is None else (test.day, test.then_on)
 
 
 def _tests(blanks: Sequence[tuple[str, str]]) -> str:
@@ -214,7 +220,7 @@ def _weeks(solved: SolvedPlan, sheet: SheetOfPlan, days: int) -> list[list[tuple
     cells: list[tuple[str, str] | None] = [None] * sheet.start.weekday()
     for day in range(days):
         notes = ["new setting"] if day in solved.phases[1:] else []
-        tests = [element_name(n) for n, test in sheet.tests.items() if test.day == day]
+        tests = [element_name(n) for n, test in sheet.tests.items() if day in _test_days(test)]
         if tests:
             notes.append(f"test {', '.join(tests)}")
         if shares[day] > 0.0:

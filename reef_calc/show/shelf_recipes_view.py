@@ -7,9 +7,9 @@ from collections.abc import Mapping, Sequence
 from reef_calc.chem.shelf import SaltOnShelf, ShelfAnswer, apart, to_buy
 from reef_calc.chem.stock_solutions import StockSolution
 from reef_calc.chem.stock_words import two_digits
+from reef_calc.show.set_amounts import dose_text
 from reef_calc.show.stock_on_tank import Need
 from reef_calc.show.stock_recipe_view import grams_text
-from reef_calc.show.supplement_change_tables import dose_text
 from reef_calc.show.tables import table_html
 from reef_calc.show.wording import element_name, escape
 

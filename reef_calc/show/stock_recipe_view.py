@@ -14,9 +14,9 @@ from reef_calc.messages import Message
 from reef_calc.numbers_in_words import fixed
 from reef_calc.plan.cautions import cautions_for
 from reef_calc.show.plan_safety import cautions_html
+from reef_calc.show.set_amounts import dose_text
 from reef_calc.show.stock_on_tank import Need, mL_per_day
 from reef_calc.show.style import paint
-from reef_calc.show.supplement_change_tables import dose_text
 from reef_calc.show.tables import folded, table_html
 from reef_calc.show.wording import element_name, escape
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-import math
 
 import pandas as pd
 
 from reef_calc.chem.stock_words import two_digits
+from reef_calc.chem.supplements import Supplement
 from reef_calc.numbers_in_words import fixed
-from reef_calc.plan.change_also import amount_text
+from reef_calc.show.set_amounts import dose_text, set_text, supply_decimals
 from reef_calc.show.supplement_swap import Swap
 from reef_calc.show.tables import table_html
 from reef_calc.show.wording import MONTHS, element_name, escape
@@ -40,13 +40,21 @@ def effects_html(found: Swap) -> str:
     2
     """
     change = found.change
-    rows = [
-        (
-            element_name(str(row.element)), str(row.unit), two_digits(row.before),
-            two_digits(row.after), _signed(row.change), _signed(row.in_30_days),
+    rows = []
+    for row in change.effects.itertuples():
+        name = str(row.element)
+        # A label tells of one element; of the rest nothing is known, which is not the same as none.
+        dark = [_not_told(one, name) for one in (change.old, change.new)]
+        amounts = [
+            "not told" if hidden else two_digits(float(value))
+            for hidden, value in zip(dark, (row.before, row.after), strict=True)
+        ]
+        moves = (
+            ["not told"] * 2
+            if any(dark)
+            else [_signed(float(row.change)), _signed(float(row.in_30_days))]
         )
-        for row in change.effects.itertuples()
-    ]  # fmt: skip
+        rows.append((element_name(name), str(row.unit), *amounts, *moves))  # fmt: skip
     if change.salt_before is not None and change.salt_after is not None:
         more = change.salt_after - change.salt_before
         rows.append(
@@ -64,74 +72,8 @@ def effects_html(found: Swap) -> str:
     return table_html(caption, heads, rows, numbers=(2, 3, 4, 5))
 
 
-def dose_text(amount: float, unit: str) -> str:
-    """Return an amount to set, with no digits that nobody can set.
-
-    Parameters
-    ----------
-    amount : float
-        Amount in ``unit``.
-    unit : str
-        mL or g.
-
-    Returns
-    -------
-    str
-        From 1000 mL on in litres; halves stay.
-
-    Examples
-    --------
-    >>> dose_text(167.5, "mL"), dose_text(776.72, "mL"), dose_text(4660.3, "mL"), dose_text(4.0, "g")
-    ('167.5 mL', '777 mL', '4.66 L', '4 g')
-    """
-    if amount >= 999.5:
-        return f"{fixed(amount / 1000.0, 2)} {'L' if unit == 'mL' else 'kg'}"
-    if amount >= 100.0 and abs(2 * amount - round(2 * amount)) > 1e-6:
-        return f"{fixed(amount, 0)} {unit}"
-    text, _, word = amount_text(amount, unit).partition(" ")
-    return f"{text.removesuffix('.0')} {word}"
-
-
-def supply_text(value: float) -> str:
-    """Return a supply with three significant digits.
-
-    Parameters
-    ----------
-    value : float
-        Supply, 0 or more, in any unit.
-
-    Returns
-    -------
-    str
-        The number.
-
-    Examples
-    --------
-    >>> supply_text(1.1452), supply_text(0.0), supply_text(12.0)
-    ('1.15', '0', '12.0')
-    """
-    return fixed(value, supply_decimals(value)) if value else "0"
-
-
-def supply_decimals(value: float) -> int:
-    """Return the decimals of a supply with three significant digits.
-
-    Parameters
-    ----------
-    value : float
-        Supply above 0, in any unit.
-
-    Returns
-    -------
-    int
-        Decimals, none below 0.
-
-    Examples
-    --------
-    >>> supply_decimals(1.1452)
-    2
-    """
-    return max(0, 2 - math.floor(math.log10(abs(value)))) if value else 0
+def _not_told(one: Supplement, element: str) -> bool:
+    return one.dissolved_salt_mg is None and element not in one.adds
 
 
 def ph_html(found: Swap) -> str:
@@ -314,8 +256,8 @@ def _setting(amount: float, doses: int, unit: str, step: float) -> str:
     """Return an amount a day, with the single dose where a pump can be set to it."""
     if amount <= 0.0:
         return "0"
-    whole, each = dose_text(amount, unit), amount / doses
+    whole, each = set_text(amount, unit, step), amount / doses
     steps = each / step if step > 0.0 else 1.0
     if doses == 1 or abs(steps - round(steps)) > 1e-6:
         return whole
-    return f"{whole} = {doses} × {dose_text(each, unit)}"
+    return f"{whole} = {doses} × {set_text(each, unit, step)}"

@@ -9,16 +9,16 @@ from collections.abc import Iterable, Sequence
 from reef_calc.messages import Message
 from reef_calc.numbers_in_words import with_interval
 from reef_calc.plan.cautions import cautions_for
+from reef_calc.plan.change_words import LONGEST_SIGN
 from reef_calc.plan.did_it_work import ChangeOutcome
 from reef_calc.show.cross_fade_figure import cross_fade_svg
 from reef_calc.show.plan_safety import cautions_html
+from reef_calc.show.set_amounts import dose_text, set_text, supply_text
 from reef_calc.show.supplement_change_tables import (
     day_text,
     days_html,
-    dose_text,
     effects_html,
     ph_html,
-    supply_text,
 )
 from reef_calc.show.supplement_swap import Swap
 from reef_calc.show.tables import folded
@@ -137,7 +137,7 @@ def answer_words(found: Swap) -> str:
 def _supply_words(found: Swap) -> str:
     change = found.change
     percent = 200 * change.u_equivalent
-    each = dose_text(change.setting_then / found.doses_new, change.new.unit)
+    each = set_text(change.setting_then / found.doses_new, change.new.unit, found.step_new)
     times = f"{found.doses_new} × {each} a day" if found.doses_new > 1 else "one dose a day"
     most = (
         ""
@@ -197,7 +197,7 @@ def _old_messages(found: Swap) -> list[Message]:
 def _dates_words(found: Swap) -> str:
     change = found.change
     last = int(change.days["day"].iloc[-1])
-    look = last + max(14, math.ceil(change.first_sign_days))
+    look = last + max(14, math.ceil(min(change.first_sign_days, LONGEST_SIGN)))
 
     def on(day: int) -> str:
         return day_text(found.start + dt.timedelta(days=day - 1))

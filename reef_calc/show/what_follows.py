@@ -89,9 +89,13 @@ class Following:
     @property
     def cautions(self) -> tuple[str, ...]:
         """What is read before the change is made."""
-        if self.setting is None:
-            return ()
         decision = self.standing.decision
+        if self.setting is None:
+            if not self.first:
+                return ()
+            # To bring a level back is to dose otherwise too, if only for days.
+            asked = decision.action == "raise" and PUMP_QUESTION in decision.cautions
+            return (PUMP_QUESTION, LABEL_FIRST) if asked else (LABEL_FIRST,)
         raised = self.setting.amount > self.setting.container.amount
         # Only a decision to raise knows whether the pump was measured lately.
         asked = raised and (decision.action != "raise" or PUMP_QUESTION in decision.cautions)

@@ -63,11 +63,17 @@ def what_follows_html(following: Sequence[Following]) -> str:
 
 
 def _lead(following: Sequence[Following]) -> str:
-    changed = [one for one in following if one.setting is not None]
-    if not changed:
+    changed = [one.standing.element for one in following if one.setting is not None]
+    back = [one.standing.element for one in following if one.setting is None and one.first]
+    if not changed and not back:
         return "No dose is changed on these readings."
-    names = " and ".join(one.standing.element for one in changed)
-    return f"A new setting follows for {names}; no other dose is changed on these readings."
+    told = []
+    if changed:
+        told.append(f"A new setting follows for {' and '.join(changed)}")
+    if back:
+        told.append(f"{' and '.join(back)} {'is' if len(back) == 1 else 'are'} brought back first")
+    words = "; ".join([*told, "no other dose is changed on these readings"])
+    return f"{words[:1].upper()}{words[1:]}."
 
 
 def _row_html(one: Following) -> str:
@@ -118,9 +124,12 @@ def _supply(one: Following) -> str:
 def _change(one: Following) -> str:
     new = one.setting
     if new is None:
-        first = f"First {one.first[:1].lower()}{one.first[1:]}." if one.first else ""
         why, _, reason = one.why_none.partition(". ")
-        return _lines(f"No new setting: {why[:1].lower()}{why[1:]}".rstrip("."), reason, first)
+        none = f"No new setting: {why[:1].lower()}{why[1:]}".rstrip(".")
+        if one.first:
+            # What is done first stands first, and is no small matter.
+            return _lines(f"First {one.first[:1].lower()}{one.first[1:]}.", f"{none}.", reason)
+        return _lines(none, reason)
     now, then, span = _amounts(new)
     unit = new.container.unit
     head = f"{new.container.supplement}: {now} to {then} {unit} a day"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+import re
 
 import numpy as np
 import pytest
@@ -382,3 +383,50 @@ def test_shares_of_several_salts_add_up() -> None:
     assert share_of_saturation([(salt, 50.0)], 20.0, 1.25) == pytest.approx(one / 1.25)
     with pytest.raises(InputError, match="a density"):
         share_of_saturation([(salt, 50.0)], 20.0, 1250.0)
+
+
+def test_what_a_stock_brings_beside_is_said() -> None:
+    formate = stock_solution(
+        "formate", [salt_part("calcium formate")], 1.0, element="calcium", rise=10.0, unit="mg/L",
+        amount_mL=35.0,
+    )  # fmt: skip
+    said = {m.code: m.text for m in formate.messages}
+    # 2 meq of alkalinity for each 40.078 mg of calcium: 0.1399 dKH for each mg/L.
+    per_10_mL = 10.0 * 10.0 / 35.0 * 2.0 / 40.078 / 0.356652
+    assert f"alkalinity: 10 mL raise 100 L by {per_10_mL:.2f} dKH" in said["ALSO_ADDS"]
+    assert "later" in said["LATE"]
+    iodide = stock_solution(
+        "iodide", [salt_part("potassium iodide")], 1.0, element="iodine", rise=0.01, unit="mg/L"
+    )
+    assert "ALSO_ADDS" not in codes(iodide.messages)  # a little potassium that no kit sees
+    nitrate = stock_solution(
+        "nitrate", [salt_part("saltpetre")], 1.0, element="nitrate", rise=1.0, unit="mg/L",
+        amount_mL=10.0,
+    )  # fmt: skip
+    assert "potassium: 10 mL raise 100 L by 0.63 mg/L" in nitrate.messages[0].text
+
+
+def test_the_shelf_puts_lye_last_and_hazard_codes_stay_as_written() -> None:
+    jars = [
+        SaltOnShelf(find_salt(name), 500.0)
+        for name in ("caustic soda", "soda ash", "calcium formate", "borax")
+    ]
+    jars.append(SaltOnShelf(find_salt("calcium chloride", 2), 500.0))
+    found = recipes_from_shelf(jars, "alkalinity", 0.5, "dKH", 300.0, mL_per_day=50.0)
+    names = [one.stock.parts[0].salt.salt for one in found.recipes]
+    assert names == ["sodium carbonate", "calcium formate", "sodium hydroxide"]
+    assert "(H360FD)" in found.left_out["sodium tetraborate decahydrate"]
+    calcium = recipes_from_shelf(jars, "calcium", 4.0, "mg/L", 300.0, mL_per_day=50.0)
+    assert calcium.recipes[0].stock.parts[0].salt.salt == "calcium chloride"
+
+
+def test_steps_of_lye_and_of_much_stock() -> None:
+    lye = stock_solution(
+        "lye", [salt_part("caustic soda")], 500.0, element="alkalinity", rise=0.1, unit="dKH"
+    )
+    steps = " ".join(lye.steps())
+    assert "close all round" in steps and "no metal" in steps
+    # 142.6 g/L: 0.1 dKH in 100 L by a mL is 3.5665 meq, of 39.997 mg each.
+    weighed = re.search(r"Weigh (\S+) g of sodium hydroxide", steps)
+    assert weighed and float(weighed[1]) == pytest.approx(0.356650 * 100 * 39.997 * 50, rel=1e-3)
+    assert "350 L" in steps and "e+" not in steps

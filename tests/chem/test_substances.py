@@ -145,6 +145,9 @@ def test_the_point_of_a_hydrate_is_no_decimal_point() -> None:
 def test_what_falls_out() -> None:
     together = [find_salt("calcium chloride", 2), find_salt("magnesium sulfate", 7)]
     assert clashes(together) == ("sulfate falls out with calcium or strontium",)
+    # Ca(OH)2: 1.7 g/L and no more, so lye and calcium chloride never stand in one container.
+    caustic = [find_salt("sodium hydroxide"), find_salt("calcium chloride", 2)]
+    assert clashes(caustic) == ("hydroxide falls out with calcium, magnesium or strontium",)
     magnesium = [find_salt("magnesium chloride"), find_salt("magnesium sulfate", 7)]
     assert clashes(magnesium) == ()
     for salt in salts().values():

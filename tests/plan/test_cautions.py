@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from reef_calc.chem.inflow_supplement import inflow_supplement
 from reef_calc.chem.salts import salts
 from reef_calc.chem.supplements import Supplement, supplement_from_table
 from reef_calc.plan.caution_texts import ALWAYS, PLACES
@@ -41,6 +42,7 @@ def test_every_plan() -> None:
         ("goggles", "animals"),
         ("see a doctor", "animals"),
         ("veterinarian", "animals"),
+        ("bleach", "containers"),
         ("local rules", "disposal"),
         ("drinking water", "disposal"),
         ("first dose", "dosing"),
@@ -108,6 +110,36 @@ def test_ways_of_working(way: str, words: tuple[str, ...]) -> None:
     for word in words:
         assert word in found
     assert found != without
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("Calcium reactor", "suffocate"),
+        ("vinegar 5 %", "burns"),
+        ("Ethanol", "burns"),
+        ("hydrochloric acid", "never water into acid"),
+        ("white vinegar", "never water into acid"),
+    ],
+)
+def test_a_name_gives_the_way_of_working_away(name: str, words: str) -> None:
+    assert words in texts(cautions_for([Supplement(name, {"calcium": 1.0})]))
+
+
+def test_a_reactor_by_its_gas_bottle_and_names_that_mean_nothing() -> None:
+    inflow = inflow_supplement(
+        "effluent", {"alkalinity": (28.0, "dKH")}, {"alkalinity": (8.0, "dKH")}
+    )
+    assert "suffocate" in texts(cautions_for([inflow]))
+    for name in ("amino acid", "placid", "reactors' friend", "alcoholic"):
+        found = texts(cautions_for([Supplement(name, {"calcium": 1.0})]))
+        assert not any(w in found for w in ("suffocate", "Alcohol burns", "never water into acid"))
+
+
+def test_a_hydrate_that_cools_is_not_said_to_get_hot() -> None:
+    cool = texts(cautions_for([stock("calcium chloride hexahydrate")]))
+    assert "gets hot" not in cool and "It irritates eyes" in cool
+    assert "gets hot" in texts(cautions_for([stock("calcium chloride anhydrous")]))
 
 
 def test_two_containers_and_labels() -> None:

@@ -238,3 +238,24 @@ def test_an_inflow_that_takes_something_away() -> None:
     assert magnesium["after"] < 0
     assert "Magnesium: soda brings 0, reactor −" in text(change, "DOSE_SEPARATELY")
     assert not any("nan" in message.text for message in change.messages)
+
+
+def test_what_no_kit_shows_in_weeks_is_not_waited_for() -> None:
+    chloride = recipe("chloride", "magnesium chloride", 400.0)
+    sulfate = recipe("sulfate", "Epsom salt", 300.0)
+    slow = change_supplement(chloride, sulfate, "magnesium", 20.0, 300.0)
+    assert slow.first_sign_days > 90.0
+    said = text(slow, "WHAT_TO_TEST")
+    assert "this kit does not see that within 42 days" in said and "cylinder" in said
+    assert "until day 49" in said
+    soon = text(change_supplement(SODA, FORMATE, "alkalinity", 40.0, 300.0), "WHAT_TO_TEST")
+    assert "Change nothing else in this time" in soon
+
+
+def test_one_day_is_not_days_and_scales_are_no_pump() -> None:
+    late = change_supplement(SODA, FORMATE, "alkalinity", 40.0, 300.0)
+    assert "appears about 1 day after the dose" in text(late, "ACTS_LATE")
+    assert "this alone shifts by 1 day." in text(late, "ACTS_LATE")
+    powder = Supplement("powder", {"alkalinity": 11.9}, "g")
+    dry = change_supplement(SODA, powder, "alkalinity", 40.0, 300.0, new_step=1.5)
+    assert "pump" not in text(dry, "PUMP_STEP") + text(dry, "COARSE_STEP")

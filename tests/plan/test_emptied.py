@@ -74,7 +74,62 @@ def test_how_much_takes_it_to_what_must_not_be_passed() -> None:
     assert at.rises["alkalinity"].added == pytest.approx(4.0)
     assert "to 12 dKH, which must not be passed" in told(found, "NEVER_ABOVE")
     high = emptied(container_of(SODA), (replace(ALKALINITY, start=12.5), CALCIUM), 300.0)
-    assert told(high, "NEVER_ABOVE") == "Alkalinity is already at 12 dKH or above."
+    assert told(high, "NEVER_ABOVE") == (
+        "Alkalinity is already at 12 dKH or above: nothing of soda stock should stand within reach of "
+        "a pump."
+    )
+    assert high.keep == 0.0
+    assert "KEEP" not in codes(high.messages) and "MAY_STAND" not in codes(high.messages)
+
+
+def test_what_passes_a_level_that_must_not_be_passed_may_not_stand() -> None:
+    """0.3 dKH is within a day's 0.5, and takes 11.8 dKH beyond 12 all the same."""
+    near = (replace(ALKALINITY, start=11.8), CALCIUM)
+    meq = 0.3 * 0.356652 * 300.0
+    small = replace(container_of(SODA), full=meq / SODA.adds["alkalinity"])
+    found = emptied(small, near, 300.0)
+    assert "MAY_STAND" not in codes(found.messages)
+    assert found.keep == found.never < small.full  # type: ignore[operator]
+    assert "by no more than 0.2 dKH, up to what must not be passed" in told(found, "KEEP")
+    assert "MAY_STAND" in codes(emptied(small, WATER, 300.0).messages)
+
+
+def test_hydroxide_is_held_to_half_a_degree_at_once_whatever_the_day_allows() -> None:
+    lye = supplement_from_table(
+        "lye", {"recipe": [{"salt": "caustic soda", "grams_per_L": 40.0}], "container_L": 1.0}
+    )
+    wide = (replace(ALKALINITY, rise_per_day=1.0), CALCIUM)
+    found = emptied(container_of(lye), wide, 300.0)
+    assert found.keep == pytest.approx(0.5 * 0.356652 * 300.0 / lye.adds["alkalinity"], rel=1e-4)
+    assert "0.5 dKH, the most hydroxide at once" in told(found, "KEEP")
+    bottle = Supplement("bottle", {"alkalinity": 1.0}, container_L=1.0)
+    assert "where hydroxide may be in it" in told(
+        emptied(container_of(bottle), wide, 300.0), "KEEP"
+    )
+    soda = emptied(container_of(SODA), wide, 300.0)
+    assert "1 dKH, what a day allows" in told(soda, "KEEP")
+
+
+def test_elements_that_the_plan_does_not_follow_are_heeded_too() -> None:
+    """5 L of 200 g/L of CaCl2·2H2O: 54.5 mg a mL, 909 mg/L in 300 L; 110 mL are 20 mg/L."""
+    calcium = supplement_from_table(
+        "calcium stock",
+        {
+            "recipe": [{"salt": "calcium chloride", "hydrate": 2, "grams_per_L": 200.0}],
+            "container_L": 5.0,
+        },
+    )
+    found = emptied(container_of(calcium), (ALKALINITY,), 300.0)
+    assert found.beside["calcium"].added == pytest.approx(909.0, abs=1.0)
+    assert found.keep_for == "calcium" and found.keep == pytest.approx(110.0, abs=0.1)
+    assert "calcium by +909 mg/L" in told(found, "EMPTIED")
+    assert told(found, "NOT_FOLLOWED").startswith("The plan does not follow calcium")
+    assert "MAY_STAND" not in codes(found.messages)
+    iodine = Container("iodine stock", {"iodine": 1.0}, 500.0)
+    assert "iodine by +1.7 mg/L" in told(emptied(iodine, WATER, 300.0), "EMPTIED")
+    # Of sulfate practice has no limit: a tenth of sea water's 2776 mg/L.
+    sulfate = emptied(Container("s", {"sulfate": 100.0}, 10.0), WATER, 300.0).beside["sulfate"]
+    assert sulfate.limit == pytest.approx(277.6, abs=0.1)
 
 
 def test_the_container_of_a_supplement_is_what_is_in_it_not_what_the_pump_gives() -> None:
@@ -165,7 +220,9 @@ def test_an_element_without_a_daily_limit_is_named() -> None:
     assert "No daily limit is set for iodine" in told(found, "NO_DAILY_LIMIT")
     assert "MAY_STAND" not in codes(found.messages)
     assert "MECHANICAL_STOP" in codes(found.messages)
-    assert found.keep == math.inf
+    # Until one is, the usual 0.01 mg/L: 0.01·300 mg of 0.01 mg a mL.
+    assert found.keep == pytest.approx(300.0)
+    assert "0.01 mg/L, the usual most for a day" in told(found, "KEEP")
 
 
 def test_delayed_alkalinity_is_said_to_come_later() -> None:

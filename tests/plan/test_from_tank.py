@@ -107,6 +107,29 @@ def test_without_a_use_an_element_is_only_reported_and_its_container_stays(tmp_p
     assert "60 mL a day" in text_of(found.messages, "KEPT")
 
 
+def test_a_slow_container_that_stays_brings_the_same_on_every_day(tmp_path: Path) -> None:
+    slow = SUPPLEMENTS.replace("}}\n", "}}\nlag_days = 1.5\n", 1)
+    few = series(2, "2026-03-28", 2)
+    found = question(tank_of(tmp_path, readings=few, supplements=slow))
+    assert list(found.kept) == ["part one"]
+    kh = one(found.problem, "alkalinity")
+    # What was given before runs out as what is given now begins to show: use and supply are alike,
+    # but for the first days, which the balance spreads by the hour and the plan by the day.
+    assert sum(kh.arriving) == pytest.approx(30 * kh.use, rel=1e-9)
+    assert kh.arriving == pytest.approx([kh.use] * 30, rel=0.2)
+    assert kh.arriving[3:] == pytest.approx([kh.use] * 27, rel=1e-9)
+
+
+def test_a_reading_of_the_first_day_does_not_count_before_it(tmp_path: Path) -> None:
+    few = series(2, "2026-03-28", 2)
+    later = reading(f"{START}T12:00", "11.0")
+    before, after = (
+        one(question(tank_of(tmp_path / name, readings=rows)).problem, "alkalinity")
+        for name, rows in (("a", few), ("b", [*few, later]))
+    )
+    assert (after.start, after.u_start) == (before.start, before.u_start)
+
+
 def test_calcium_goes_by_the_use_of_alkalinity_where_its_own_is_not_known(tmp_path: Path) -> None:
     once = reading("2026-03-30T18:00", 410, element="calcium", unit="mg/L", kit="syringe")
     found = question(tank_of(tmp_path, readings=[*series(), once]))
@@ -314,7 +337,10 @@ def test_limits_of_the_folder_and_of_the_wishes_the_stricter_wins(tmp_path: Path
 
 def test_what_is_not_allowed_is_taken_as_stopped_and_said(tmp_path: Path) -> None:
     found = question(tank_of(tmp_path, supplements=TWO), PlanWishes(allowed=("spare",)))
-    assert [s.name for s in found.problem.supplements] == ["spare"]
+    spare, part_one = found.problem.supplements
+    assert (spare.name, spare.set_now) == ("spare", 0.0)
+    # It stays in the question with nothing to give, so that today's dose is known and set to 0.
+    assert (part_one.name, part_one.set_now, part_one.most_per_day) == ("part one", 60.0, 0.0)
     assert "part one is set to 60 mL a day" in text_of(found.messages, "STOPPED")
     only = question(tank_of(tmp_path / "b", supplements=TWO), PlanWishes(only_in_use=True))
     assert [s.name for s in only.problem.supplements] == ["part one"]

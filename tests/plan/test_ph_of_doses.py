@@ -169,6 +169,7 @@ def test_warnings_and_their_numbers() -> None:
     assert "raises pH by 0.36 now, more than 0.2 at once" in said["PH_STEP"]
     assert "above 7" in said["ARAGONITE_ABOVE_7"]
     assert "in 3 equal doses or more" in said["DOSES_FOR_PH"]
+    assert "if the water is back in balance with the air before each" in said["DOSES_FOR_PH"]
     quiet = codes(one(SODA, 0.3, 2).messages)
     assert not {"PH_ABOVE", "PH_STEP", "ARAGONITE_ABOVE_5", "DOSES_FOR_PH"} & set(quiet)
     # 5.11 with the calcium of sea water, told without alarm.
@@ -239,7 +240,10 @@ def test_delayed_alkalinity() -> None:
     assert dose.late_meq_per_L == pytest.approx(convert(0.5, "dKH", "meq/L", "alkalinity"))
     # Later it counts in full: the settled pH is that of any other 0.5 dKH.
     assert np.ravel(dose.settled.ph_total)[0] == pytest.approx(8.0573, abs=6e-5)
-    assert "takes oxygen" in {m.code: m.text for m in found.messages}["DELAYED_ALKALINITY"]
+    said = {m.code: m.text for m in found.messages}["DELAYED_ALKALINITY"]
+    # 0.1783 meq/L: half a mmol of oxygen each as formate, two as acetate, of 32 g/mol.
+    assert "takes up to 2.9 mg/L of oxygen as formate, 11 mg/L as acetate" in said
+    assert "holds 6.8 mg/L" in said  # 6.75 mg/L at 35 and 25 °C in oxygen tables (MEMORY)
     assert "PH_DAY" not in codes(found.messages)
 
 
@@ -262,6 +266,12 @@ def test_a_measured_ph() -> None:
     assert np.ravel(found.doses[0].settled.pco2_uatm) == pytest.approx([450.0] * 3)
     text = {m.code: m.text for m in found.messages}["TANK_CO2"]
     assert "pH 7.90" in text and "450 µatm" in text
+
+
+def test_much_carbon_dioxide_is_written_out() -> None:
+    found = ph_of_doses(solved({"soda": (10.0, 1)}), [SODA], NET_L, ph_nbs=7.8)
+    text = next(m.text for m in found.messages if m.code == "TANK_CO2")
+    assert " 1300 µatm" in text and "e+" not in text
 
 
 def test_what_is_assumed_is_said() -> None:

@@ -363,3 +363,22 @@ def test_other_bad_inputs_are_refused_in_words() -> None:
         changes_to_reach(40.0, 10.0, 0.2, new_water=12.0)
     with pytest.raises(CannotTellError, match="do not take 10 to 40"):
         changes_to_reach(10.0, 40.0, 0.2)
+
+
+def test_shares_are_written_out() -> None:
+    """All of the water each week, and a tank whose salt doubles: no powers of ten in a sentence."""
+    whole = residue_words(residue_of({}, 0.0, change_share=1.0))
+    assert "with 100 % changed every 7 days" in whole[0].text
+    much = residue_words(residue_of({"sodium": 300.0}, 0.4, salinity_held=True))
+    assert not any("e+" in message.text for message in much)
+    assert "% of the tank's volume is swapped" in much[0].text
+
+
+def test_a_single_change_in_the_plan_is_said_to_be_taken_again() -> None:
+    one = PlanProblem((), (), 14, tuple(0.1 * (day == 5) for day in range(14)))
+    found = residue_of_plan(one, [], 300.0, months=1)
+    assert found.every_days == 14
+    (said,) = found.messages
+    assert said.text == ("One water change falls into the plan: here it comes again every 14 days.")
+    two = PlanProblem((), (), 14, tuple(0.1 * (day % 7 == 6) for day in range(14)))
+    assert residue_of_plan(two, [], 300.0, months=1).messages == ()

@@ -40,6 +40,7 @@ BAD_ELEMENT = [
     ("rises", "0", "above 0"),
     ("rises", "-0.5", "above 0"),
     ("levels", "-3", "0 or more"),
+    ("levels", "100", "a level of"),
 ]
 
 
@@ -136,7 +137,8 @@ def test_an_aim_changes_the_plan(panel: SupplementPlanPanel) -> None:
 def test_a_supplement_that_is_not_allowed_is_not_used(panel: SupplementPlanPanel) -> None:
     send(panel.form.allowed["carbonate stock"], value=False)
     assert panel.plan is not None
-    assert "carbonate stock" not in panel.plan.supplements
+    # It stands in the plan as stopped, so that nobody lets it run on.
+    assert panel.plan.settings.query("container == 'carbonate stock'")["per_day"].max() == 0
     assert panel.plan.settings.query("container == 'bicarbonate solution'")["per_day"].max() > 0
 
 
@@ -151,6 +153,22 @@ def test_limewater_brings_no_more_than_evaporates(panel: SupplementPlanPanel) ->
     assert panel.plan is not None
     lime = panel.plan.settings.query("container == 'limewater'")["per_day"]
     assert 0 < lime.max() <= 2000
+
+
+def test_a_reactor_brings_what_its_outlet_holds_more_than_the_tank(
+    panel: SupplementPlanPanel,
+) -> None:
+    send(panel.form.reactor.flow, value="30")
+    assert "Test it there" in panel.message.value
+    send(panel.form.reactor.alkalinity, value="28")
+    for box in panel.form.allowed.values():
+        box.value = False
+    assert panel.plan is not None
+    last = panel.plan.settings.query("container == 'reactor'")["per_day"].iloc[-1]
+    kh = panel.plan.problem.elements[panel.plan.problem.element("alkalinity")]
+    # 28 at the outlet less 7.8 in the tank, into 462 L.
+    assert last / 1000 * 20.2 / 462 == pytest.approx(kh.use, rel=0.03)
+    assert "mL a minute, day and night" in show(panel, "Plan")
 
 
 def test_two_plans_stand_side_by_side(panel: SupplementPlanPanel) -> None:

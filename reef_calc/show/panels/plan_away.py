@@ -95,8 +95,9 @@ class TakeAwayView(PlanView):
         count = append_rows(planning.tank.folder, "additions.csv", rows)
         planning.reload()
         planning.say(
-            f"{count} rows added to additions.csv, from {results.plan.start.isoformat()} on. When the "
-            "correction ends, make the plan again and write down the new setting.",
+            f"{count} row{'' if count == 1 else 's'} added to additions.csv, from "
+            f"{results.plan.start.isoformat()} on. When the correction ends, make the plan again and "
+            "write down the new setting.",
             "told",
         )
 

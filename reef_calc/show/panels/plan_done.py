@@ -7,13 +7,15 @@ import datetime as dt
 import ipywidgets as widgets
 import pandas as pd
 
-from reef_calc.errors import InputError
 from reef_calc.log.plan_files import stored_plans
 from reef_calc.log.planned_and_done import PlannedAndDone, planned_and_done
 from reef_calc.log.plans import StoredPlan
 from reef_calc.numbers_in_words import decimals_for, fixed
-from reef_calc.show.panels.common import download_html, guarded
+from reef_calc.show.panels.common import download_html
+from reef_calc.show.panels.plan_fields import typed_day
 from reef_calc.show.panels.plan_view import Planning, PlanView
+from reef_calc.show.plan_lane import short_date
+from reef_calc.show.plan_words import plain_amount
 from reef_calc.show.tables import table_html
 from reef_calc.show.wording import day_words, element_name, escape
 
@@ -52,13 +54,19 @@ class PlannedAndDoneView(PlanView):
         planning : Planning
             Tank and plan.
         """
-        self._planning = planning
+        before_tank, self._planning = self._planning, planning
         self._filling = True
         try:
+            if before_tank is not None and before_tank.tank.folder != planning.tank.folder:
+                self.until.value = ""
             found, self._problems = stored_plans(planning.tank.folder)
             self._plans = {plan.file: plan for plan in found}
             before = self.plan.value
-            names = [(_title(plan), plan.file) for plan in reversed(found)]
+            # Two plans stored within a minute have one title; the file tells them apart.
+            names = [
+                (f"{_title(plan)} ({plan.file.rpartition('/')[2]})", plan.file)
+                for plan in reversed(found)
+            ]
             if tuple(names) != tuple(self.plan.options):
                 self.plan.options = names
                 files = [file for _, file in names]
@@ -69,7 +77,7 @@ class PlannedAndDoneView(PlanView):
 
     def _draw(self) -> None:
         if self._planning is not None and not self._filling:
-            guarded(self._planning.say, self._work_out)()
+            self.act(self._planning, self._work_out)
 
     def _work_out(self) -> None:
         planning = self._planning
@@ -84,6 +92,11 @@ class PlannedAndDoneView(PlanView):
                 "<h2>Planned and done</h2><p>No plan is stored in this folder yet. “Take away” stores "
                 "one; a month later it stands here beside the log.</p>"
             )
+        elif not self.until.value.strip() and plan.start > planning.now().date():
+            inner = (
+                f"<h2>{escape(_title(plan))}</h2><p>This plan has not begun: its first day is "
+                f"{escape(short_date(plan.start))} {plan.start.year}.</p>"
+            )
         else:
             found = planned_and_done(planning.tank, plan, self._until(plan))
             inner = done_html(found, str(planning.tank.zone))
@@ -92,12 +105,7 @@ class PlannedAndDoneView(PlanView):
     def _until(self, plan: StoredPlan) -> dt.date:
         text = self.until.value.strip()
         if text:
-            try:
-                return dt.date.fromisoformat(text)
-            except ValueError:
-                raise InputError(
-                    "a day as year-month-day", text, "Write it as 2026-10-31.", "Up to"
-                ) from None
+            return typed_day(text, "Up to")
         end = plan.start + dt.timedelta(days=plan.days - 1)
         today = self._planning.now().date() if self._planning else end
         return max(min(end, today), plan.start)
@@ -129,9 +137,9 @@ def done_html(found: PlannedAndDone, zone: str) -> str:
         rows = [
             (
                 row.container,
-                f"{row.date_from:%d %b} to {row.date_to:%d %b}",
-                f"{fixed(row.planned, 0)} {row.unit}",
-                "not logged" if pd.isna(row.logged) else f"{fixed(row.logged, 0)} {row.unit}",
+                _span(row.date_from, row.date_to),
+                plain_amount(row.planned, row.unit),
+                "not logged" if pd.isna(row.logged) else plain_amount(row.logged, row.unit),
                 row.verdict,
             )
             for row in doses.itertuples()
@@ -168,8 +176,13 @@ def done_html(found: PlannedAndDone, zone: str) -> str:
 
 
 def _title(plan: StoredPlan) -> str:
-    made = f"made {plan.made:%d %b %Y %H:%M}"
-    return f"From {plan.start.isoformat()}, {plan.days} days, {made}"
+    made = f"made {plan.made.day} {plan.made:%b %Y %H:%M}"
+    length = f"{plan.days} day{'' if plan.days == 1 else 's'}"
+    return f"From {plan.start.isoformat()}, {length}, {made}"
+
+
+def _span(first: dt.date, last: dt.date) -> str:
+    return short_date(first) if first == last else f"{short_date(first)} to {short_date(last)}"
 
 
 def _level(value: float, row: object) -> str:

@@ -12,6 +12,9 @@ from reef_calc.errors import InputError
 from reef_calc.show.dose_on_ph import WaterNow
 from reef_calc.show.panels.plan_view import Planning
 
+# Longer ago and further ahead than any log, and well inside what times can be held in.
+FIRST_YEAR, LAST_YEAR = 1950, 2199
+
 
 def water_now(planning: Planning) -> WaterNow:
     """Return the water of a tank as it is now, with its alkalinity where plan or aims tell it.
@@ -71,16 +74,51 @@ def day_in(field: widgets.Text) -> dt.date:
     >>> day_in(text_field("Day 1", "", "2026-09-30"))
     datetime.date(2026, 9, 30)
     """
-    text = field.value.strip()
+    return typed_day(field.value, field.description)
+
+
+def typed_day(text: str, where: str) -> dt.date:
+    """Return the day that a person typed.
+
+    Parameters
+    ----------
+    text : str
+        Year, month and day.
+    where : str
+        Label of the field, for the message.
+
+    Returns
+    -------
+    datetime.date
+        The day.
+
+    Raises
+    ------
+    InputError
+        If it is none, or one of another century than any log.
+
+    Examples
+    --------
+    >>> typed_day(" 2026-09-30 ", "First day")
+    datetime.date(2026, 9, 30)
+    >>> typed_day("0226-09-30", "First day")
+    Traceback (most recent call last):
+        ...
+    reef_calc.errors.InputError: First day: needed a day from 1950 to 2199, given “0226-09-30”.
+    Check the year.
+    """
+    cell = text.strip()
     try:
-        if len(text) == 10:
-            return dt.date.fromisoformat(text)
+        if len(cell) != 10:
+            raise ValueError
+        day = dt.date.fromisoformat(cell)
     except ValueError:
-        pass
-    raise InputError(
-        "a day such as 2026-09-30", text or "nothing", "Write year, month and day.",
-        field.description,
-    )  # fmt: skip
+        raise InputError(
+            "a day such as 2026-09-30", cell or "nothing", "Write it as year-month-day.", where
+        ) from None
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise InputError(f"a day from {FIRST_YEAR} to {LAST_YEAR}", cell, "Check the year.", where)
+    return day
 
 
 def whole(value: float, field: widgets.Text) -> int:

@@ -7,7 +7,6 @@ import ipywidgets as widgets
 from reef_calc.chem.limewater import limewater
 from reef_calc.chem.numbers import parse_typed_number
 from reef_calc.plan.containers import Container, container_of
-from reef_calc.show.panels.common import guarded
 from reef_calc.show.panels.plan_view import Planning, PlanView
 from reef_calc.show.plan_results import cautions_of_plan, emptied_of_plan
 from reef_calc.show.plan_safety import cautions_html, emptied_html
@@ -18,6 +17,7 @@ class PlanSafetyView(PlanView):
 
     def __init__(self) -> None:
         self._planning: Planning | None = None
+        self._filling = False
         self.fresh = self._field("Top-off reservoir, L", "Fresh water that tops up evaporation")
         self.lime = self._field("Limewater reservoir, L", "Saturated limewater that tops up")
         self._shown = widgets.HTML()
@@ -36,12 +36,19 @@ class PlanSafetyView(PlanView):
         planning : Planning
             Tank and plan.
         """
-        self._planning = planning
+        before, self._planning = self._planning, planning
+        if before is not None and before.tank.folder != planning.tank.folder:
+            # Reservoirs stand beside one tank.
+            self._filling = True
+            try:
+                self.fresh.value = self.lime.value = ""
+            finally:
+                self._filling = False
         self._draw()
 
     def _draw(self) -> None:
-        if self._planning is not None:
-            guarded(self._planning.say, self._work_out)()
+        if self._planning is not None and not self._filling:
+            self.act(self._planning, self._work_out)
 
     def _work_out(self) -> None:
         results = self._planning.results if self._planning else None

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import ipywidgets as widgets
 
-from reef_calc.show.panels.common import guarded
 from reef_calc.show.panels.plan_view import Planning, PlanView
 from reef_calc.show.plan_compare import PlanToCompare, plans_side_by_side_html
 from reef_calc.show.plan_results import PlanResults, ph_of_plan, residue_ahead
@@ -34,7 +33,7 @@ class TwoPlansView(PlanView):
         """
         self._planning = planning
         self.keep.disabled = planning.results is None
-        guarded(planning.say, self._work_out)()
+        self.act(planning, self._work_out)
 
     def _keep(self) -> None:
         if self._planning is not None:

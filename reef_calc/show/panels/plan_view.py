@@ -11,6 +11,7 @@ import pandas as pd
 
 from reef_calc.log.tank import Tank
 from reef_calc.plan.dose_plan import DosePlan
+from reef_calc.show.panels.common import guarded
 from reef_calc.show.plan_results import PlanResults
 
 
@@ -61,6 +62,29 @@ class PlanView(ABC):
     """
 
     box: widgets.Widget
+    _told_error = False
+
+    def act(self, planning: Planning, action: Callable[[], None]) -> None:
+        """Do something, tell what goes wrong, and take it back once it goes right.
+
+        Parameters
+        ----------
+        planning : Planning
+            Tank and plan.
+        action : callable
+            What to do.
+        """
+        failed = False
+
+        def say(text: str, kind: str) -> None:
+            nonlocal failed
+            failed = True
+            planning.say(text, kind)
+
+        guarded(say, action)()
+        if self._told_error and not failed and planning.results is not None:
+            planning.say("", "told")
+        self._told_error = failed
 
     @abstractmethod
     def show(self, planning: Planning) -> None:

@@ -11,7 +11,6 @@ from reef_calc.plan.left_over import left_each_day
 from reef_calc.plan.residue import Residue
 from reef_calc.plan.residue_words import residue_words
 from reef_calc.plan.water_changes_that_hold import change_that_holds
-from reef_calc.show.panels.common import guarded
 from reef_calc.show.panels.plan_view import Planning, PlanView
 from reef_calc.show.plan_ph_view import ph_html
 from reef_calc.show.plan_residue_figure import residue_html
@@ -74,9 +73,23 @@ class PlanWaterView(PlanView):
         planning : Planning
             Tank and plan.
         """
-        self._planning = planning
+        before, self._planning = self._planning, planning
+        if before is None or before.tank.folder != planning.tank.folder:
+            self._forget()
+        if planning.results is not None:
+            self.air.placeholder = f"{planning.results.plan.air_co2_uatm:g}"
         self._offer_kinds()
         self._draw()
+
+    def _forget(self) -> None:
+        """Empty what was measured in another tank."""
+        self._filling = True
+        try:
+            self.air.value = self.ph.value = ""
+            self.held.value = False
+            self.kinds, self._kinds.children = {}, ()
+        finally:
+            self._filling = False
 
     def _offer_kinds(self) -> None:
         results = self._planning.results if self._planning else None
@@ -102,16 +115,14 @@ class PlanWaterView(PlanView):
         self._kinds.children = tuple(self.kinds.values())
 
     def _draw(self) -> None:
-        if self._planning is not None:
-            guarded(self._planning.say, self._work_out)()
+        if self._planning is not None and not self._filling:
+            self.act(self._planning, self._work_out)
 
     def _work_out(self) -> None:
         results = self._planning.results if self._planning else None
         self._ph.value = self._residue.value = ""
         if results is None:
             return
-        if not self.air.placeholder:
-            self.air.placeholder = f"{results.plan.air_co2_uatm:g}"
         found = ph_of_plan(
             results,
             air_uatm=_number(self.air),
@@ -155,7 +166,7 @@ class PlanWaterView(PlanView):
             salinity=plan.salinity,
             temperature_C=plan.temperature_C,
         )
-        ratio = f", chloride : sulfate within {RATIO_WITHIN:.0%}" if told else ""
+        ratio = f", chloride : sulfate within {100 * RATIO_WITHIN:g} %" if told else ""
         bounds = f"salinity within {within:g}{ratio}"
         return (
             f"<h3>How much change holds it</h3><p>{escape(holds.words)} "

@@ -15,6 +15,8 @@ from reef_calc.chem.supplements import Supplement
 from reef_calc.errors import InputError
 from reef_calc.log.tank import Tank
 from reef_calc.plan.wishes import MOST_DOSES, PlanWishes, WaterChanges
+from reef_calc.show.panels.plan_fields import typed_day
+from reef_calc.show.panels.plan_reactor import ReactorFields
 from reef_calc.show.wording import element_name
 
 DAYS = 30
@@ -55,6 +57,7 @@ class WishesForm:
             "Limewater, L a day",
             "What evaporates each day and is replaced with saturated limewater",
         )
+        self.reactor = ReactorFields(self._field)
         self.litres = self._field("Change, L", "Litres of each water change; 0 for none")
         self.every = self._field("Every, days", "Days from one water change to the next")
         self._parts = {
@@ -80,6 +83,7 @@ class WishesForm:
         try:
             self._tank = tank
             self.start.value, self.days.value = start.isoformat(), str(DAYS)
+            self.reactor.clear()
             for field in (self.doses, self.lime, self.litres, self.every):
                 field.value = ""
             self.doses.placeholder = str(MOST_DOSES)
@@ -104,10 +108,12 @@ class WishesForm:
         InputError
             For a text that is no number or no day.
         """
-        days = parse_typed_number(self.days.value, "Days")
+        days = _number(self.days, "Days")
+        if days is None:
+            raise InputError("whole days", "nothing", "Write 30 for a month.", "Days")
         if days != int(days):
             raise InputError("whole days", self.days.value, "Write 30 for a month.", "Days")
-        return _day(self.start.value), int(days), self._wishes()
+        return typed_day(self.start.value, "First day"), int(days), self._wishes()
 
     def _wishes(self) -> PlanWishes:
         tank = self._tank
@@ -117,7 +123,9 @@ class WishesForm:
         for name, field in self.aims.items():
             aim = tank.aims[name]
             typed = _number(field, f"aim of {name}")
-            if typed is not None and typed != aim.aim:
+            # Typing the aim of the folder is a wish too: then it is followed even where the readings
+            # show no difference.
+            if typed is not None:
                 aims[name] = (min(aim.low, typed), typed, max(aim.high, typed))
         doses = _number(self.doses, "Doses a day")
         if doses is not None and doses != int(doses):
@@ -132,6 +140,10 @@ class WishesForm:
             water = limewater(LIME_TEMPERATURE, evaporation_L_per_day=lime)
             extra = (water,)
             most[water.name] = (1000.0 * lime, "what evaporates")
+        reactor = self.reactor.supplement(tank)
+        if reactor is not None:
+            extra += (reactor,)
+            most[reactor.name] = (reactor.limits["mL_per_day"], "what the reactor can give")
         left_out = [name for name, box in self.allowed.items() if not box.value]
         kept = tuple(name for name, box in self.allowed.items() if box.value)
         return PlanWishes(
@@ -170,7 +182,7 @@ class WishesForm:
             aim, title = tank.aims[name], element_name(name)
             words = f"{title}, {aim.unit}"
             self.aims[name] = self._field(words, f"Level of {name} to aim for")
-            self.aims[name].value = f"{aim.aim:g}"
+            self.aims[name].placeholder = f"{aim.aim:g}"
             self.rises[name] = self._field(
                 f"{words} a day", f"{title} rises by at most so much a day; stricter wins"
             )
@@ -198,7 +210,7 @@ class WishesForm:
             limit = one.limits.get(f"{one.unit}_per_day")
             self.most[name].placeholder = "no limit" if limit is None else f"{limit:g}"
         self._parts["Supplements"].children = (
-            widgets.VBox(list(self.allowed.values())), _row([self.lime, self.doses]),
+            widgets.VBox(list(self.allowed.values())), _row([self.lime, self.doses]), self.reactor.box,
             _row(self.stocks.values()),
         )  # fmt: skip
         self._parts["Limits"].children = (_row(self.rises.values()), _row(self.most.values()))
@@ -242,12 +254,3 @@ def _number(field: widgets.Text, where: str) -> float | None:
 def _numbers(fields: Mapping[str, widgets.Text], where: str) -> dict[str, float]:
     found = {name: _number(field, f"{where}{name}") for name, field in fields.items()}
     return {name: value for name, value in found.items() if value is not None}
-
-
-def _day(text: str) -> dt.date:
-    try:
-        return dt.date.fromisoformat(text.strip())
-    except ValueError:
-        raise InputError(
-            "a day as year-month-day", text, "Write it as 2026-10-01.", "First day"
-        ) from None

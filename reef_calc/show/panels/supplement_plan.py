@@ -76,6 +76,7 @@ class SupplementPlanPanel:
         self.tank: Tank | None = None
         self.results: PlanResults | None = None
         self._kept: PlanResults | None = None
+        self._failed = ""
         self.views: dict[str, PlanView] = {}
         offered = tank_folders(*(Path(p) for p in places))
         self.folder = widgets.Combobox(
@@ -113,7 +114,7 @@ class SupplementPlanPanel:
         )
         self.box.add_class("rc-plan-page")
         self._watch(self.folder, self._open)
-        self._watch(self.view, self._show)
+        self._watch(self.view, self._switch)
         guarded(self.say, self._open)()
 
     @property
@@ -139,6 +140,7 @@ class SupplementPlanPanel:
     def _open(self) -> None:
         self.tank = self.results = self._kept = None
         self.place.children = ()
+        self.notice.value = self._failed = ""
         path = self.folder.value.strip()
         if not path:
             raise InputError(
@@ -156,7 +158,7 @@ class SupplementPlanPanel:
         if self.tank is None:
             return
         self.say("")
-        self.results = None
+        self.results, self._failed = None, ""
         try:
             start, days, wishes = self.form.read()
             told = _notice(self.tank.folder)
@@ -164,9 +166,15 @@ class SupplementPlanPanel:
             question = tank_question(self.tank, days, start, wishes=wishes)
             plan = dose_plan(self.tank, question)
             self.results = plan_results(self.tank, question, plan)
-        except ReefError:
+        except ReefError as error:
+            self._failed = str(error)
             self._show()
             raise
+        self._show()
+
+    def _switch(self) -> None:
+        """Show another view: what the last one told goes with it, what the plan lacks stays."""
+        self.say(self._failed, "error" if self._failed else "told")
         self._show()
 
     def _keep(self) -> None:
