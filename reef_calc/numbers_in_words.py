@@ -69,7 +69,7 @@ def decimals_for(uncertainty: float) -> int:
     Returns
     -------
     int
-        Decimals; negative for tens and more.
+        Decimals, at most 12 or 13; negative for tens and more.
 
     Raises
     ------
@@ -87,6 +87,9 @@ def decimals_for(uncertainty: float) -> int:
     """
     if not (math.isfinite(uncertainty) and uncertainty > 0):
         raise InputError("an uncertainty above zero", uncertainty, "Give the half-width.")
+    # No kit, balance or clock knows more than twelve decimals, and smaller powers leave the range.
+    if uncertainty < 1e-12:
+        return 12
     exponent = math.floor(math.log10(uncertainty))
     return (1 if uncertainty / 10**exponent < 1.95 else 0) - exponent
 

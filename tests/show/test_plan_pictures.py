@@ -13,7 +13,7 @@ from types import SimpleNamespace
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from reef_calc.chem.carbonate import state_in_air
@@ -259,6 +259,7 @@ def test_used_up_is_a_word_not_a_negative_level() -> None:
     assert html.startswith("<p>No element has aims")
 
 
+@example(1.0, 0.0, 5e-324, "both")
 @given(
     st.floats(0.01, 20.0), st.floats(-2.0, 2.0), st.floats(0.0, 1.0),
     st.sampled_from(["both", "low", "high"]),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -20,7 +19,6 @@ from reef_calc.plan.solved import SolvedPlan
 from reef_calc.plan.when_to_test import when_to_test
 from reef_calc.show.plan_sheet import LAST_WORD, STOP, SheetOfPlan, plan_sheet_html
 from reef_calc.show.plan_sheet_room import SMALLEST, USUAL, SheetContent, fit
-from tests.browser.lab import chromium, chromium_path
 from tests.plans_shown import START, school_plan
 
 HOURS = tuple(f"{hour:02d}:00" for hour in range(24))
@@ -114,14 +112,6 @@ def test_more_content_is_never_set_larger(
     size, letters = fit(content)
     assert SMALLEST <= size <= USUAL and 0 <= letters <= cautions
     assert fit(replace(content, rows=[*content.rows, (20, [small] * phases)]))[0] <= size
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    if chromium_path() is None:
-        pytest.skip("chromium is not installed")
-    with chromium() as found:
-        yield found
 
 
 @pytest.mark.browser
