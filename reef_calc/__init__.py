@@ -2,7 +2,7 @@
 
 >>> import reef_calc as rc
 >>> sorted(rc.__all__)[:2]
-['estimate_consumption', 'open_tank']
+['compare_kits', 'estimate_consumption']
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ _HOMES = {
     "start_tank": "reef_calc.log.folder",
     "estimate_consumption": "reef_calc.balance.consumption",
     "plan_doses": "reef_calc.plan.dose_plan",
+    "compare_kits": "reef_calc.compare.kits",
     "review_month": "reef_calc.show.review",
     "review_html": "reef_calc.show.review",
 }

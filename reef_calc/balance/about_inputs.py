@@ -6,9 +6,10 @@ import numpy as np
 import pandas as pd
 
 from reef_calc.balance.reading_noise import hour_varies
-from reef_calc.balance.record import SALINITY_STEP, ElementRecord
+from reef_calc.balance.record import ElementRecord
 from reef_calc.balance.results import ConsumptionEstimate
 from reef_calc.balance.steady_use import SteadyUse
+from reef_calc.balance.usable_readings import SALINITY_STEP
 from reef_calc.chem.elements import ELEMENTS
 from reef_calc.log.tank import Tank
 from reef_calc.messages import Message

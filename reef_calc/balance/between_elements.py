@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from reef_calc.balance.additions import days
+from reef_calc.balance.joined_fit import OFFSETS
 from reef_calc.balance.joint_rate import JointRate, joint_rate
 from reef_calc.balance.joint_readings import ElementReadings
 from reef_calc.balance.joint_uses import Estimate
@@ -139,7 +140,7 @@ def _readings(fit: NowFit, since: float) -> ElementReadings:
     s = fit.record.sessions
     levels = s["level"].to_numpy(float).copy()
     for column in fit.columns:
-        if column.name.startswith(("offset ", "missing doses ")):
+        if column.name.startswith((*OFFSETS, "missing doses ")):
             levels = levels - fit.now.factor(column.name)[0] * column.values
     keep = s["day"].to_numpy(float) >= since
     if keep.sum() == 0:

@@ -21,6 +21,7 @@ from reef_calc.balance.history_fit import (
     months_frame,
     sd_worth,
 )
+from reef_calc.balance.joined_scale import joined_scale
 from reef_calc.balance.level_now import expected_last, level_now
 from reef_calc.balance.moments import end_of
 from reef_calc.balance.paying_columns import paying_columns
@@ -304,6 +305,7 @@ def _filled(
         weights=pd.DataFrame({"cv": now.day_to_day, "weight": now.day_to_day_weights}),
         arithmetic=arithmetic(window, balance, steady, now.rate, low, high),
         budget=budget(window, steady, delivery, other_kit),
+        joined=joined_scale(fit),
     )
     estimate = replace(estimate, what_helps=what_helps(estimate))
     return replace(

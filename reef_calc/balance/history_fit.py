@@ -9,6 +9,7 @@ import pandas as pd
 
 from reef_calc.balance.additions import moment
 from reef_calc.balance.given_doses import mean_dose
+from reef_calc.balance.joined_fit import scale_of_use
 from reef_calc.balance.mixture_priors import session_noise
 from reef_calc.balance.months import MonthlyUse, month_spans
 from reef_calc.balance.reading_noise import hour_and_date_noise
@@ -96,6 +97,7 @@ def fit_record(
         "new_water_u": record.new_water.u,
         "sd_worth": sd_worth,
         "balance": balance,
+        "rate_scale": scale_of_use(record, balance, columns, reference),
     }
     times, levels = sessions["day"].to_numpy(float), sessions["level"].to_numpy(float)
     fit = steady_use(times, levels, record.events, noise=noise, **options)

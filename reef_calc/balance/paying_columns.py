@@ -11,6 +11,7 @@ from reef_calc.balance.extra_columns import (
     reader_columns,
     weekly_rhythm,
 )
+from reef_calc.balance.joined_fit import scale_of_use
 from reef_calc.balance.missing_doses import dosing_breaks, missing_doses
 from reef_calc.balance.record import ElementRecord
 from reef_calc.balance.steady_use import KnownColumn
@@ -75,7 +76,12 @@ def paying_columns(tank: Tank, record: ElementRecord) -> PayingColumns:
         last = record.sessions.iloc[-1]
         s0 = float(np.hypot(last["sd"], last["resolution"] / np.sqrt(12)))
         z = record.sessions["level"].to_numpy(float) - balance.D
-        rate = abs(float(huber_rate(z, np.column_stack([balance.G, -balance.H]), s0)[1]))
+        scale = scale_of_use(record, balance, record.offset_columns(), s0)
+        rate = (
+            abs(float(huber_rate(z, np.column_stack([balance.G, -balance.H]), s0)[1]))
+            if scale is None
+            else scale
+        )
         rhythm = weekly_rhythm(record, rate)
         if rhythm is not None and rate > 0:
             columns.append(rhythm)

@@ -16,6 +16,7 @@ from reef_calc.balance.about_inputs import (
     about_readings,
     about_refused_rows,
 )
+from reef_calc.balance.about_joins import about_joins
 from reef_calc.balance.rate_now import NowFit
 from reef_calc.balance.record import ElementRecord
 from reef_calc.balance.results import ConsumptionEstimate
@@ -74,6 +75,7 @@ def all_messages(
         *about_new_water(record, steady, other_kit, estimate),
         *about_delivery(delivery, estimate),
         *_offsets(fit, estimate),
+        *about_joins(tank, fit, estimate, steady),
         *_gap_doses(fit, estimate),
         *about_readings(tank, record, steady),
         *about_follows_level(fit, estimate),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -10,6 +10,7 @@ import pandas as pd
 
 from reef_calc.balance.additions import moment
 from reef_calc.balance.findings import FoundEvent, RateCurve
+from reef_calc.balance.joined_fit import as_stated, scale_of_use, side_by_side
 from reef_calc.balance.mixture_answer import CurrentRate
 from reef_calc.balance.mixture_priors import Priors, session_noise
 from reef_calc.balance.rate_mixture import current_rate
@@ -109,6 +110,8 @@ def fit_now(
     prior = Priors(sd_worth=sd_worth, slip_at_change=True)
     if young:
         prior = Priors(sd_worth=sd_worth, slip_at_change=True, drift_weights=YOUNG_DRIFT)
+    if side_by_side(record):
+        prior = replace(prior, lot_per_day=0.0)
     believed = np.array([bool(told.trusted.intersection(rows)) for rows in s["rows"]])
 
     def fit(relative: np.ndarray, scale: float | None) -> CurrentRate:
@@ -129,9 +132,10 @@ def fit_now(
             rate_scale=scale,
         )
 
-    now = fit(noise, None)
+    now = fit(noise, scale_of_use(record, balance, columns, reference))
     hours = hour_and_date_noise(record, now.rate_scale)
-    if np.any(hours > 0):
+    if np.any(hours > 0) or record.joins:
+        columns = list(as_stated(record, columns, now.sd_found / now.reading_sd))
         now = fit(noise + hours / reference**2, now.rate_scale)
     return NowFit(record, now, tuple(columns), balance)
 

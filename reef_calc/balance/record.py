@@ -9,10 +9,17 @@ import pandas as pd
 
 from reef_calc.balance.additions import AdditionHistory, addition_history, arriving, days
 from reef_calc.balance.given_doses import water_events
+from reef_calc.balance.kit_joins import (
+    Group,
+    KitJoin,
+    joins_of_element,
+    on_the_new_scale,
+)
+from reef_calc.balance.kit_steps import steps_between_kits
 from reef_calc.balance.steady_use import KnownColumn
+from reef_calc.balance.usable_readings import to_one_salinity, usable_readings
 from reef_calc.balance.water_balance import BalanceColumns, WaterEvents, balance_columns
 from reef_calc.bench.kits import usual_sd
-from reef_calc.chem.elements import ELEMENTS
 from reef_calc.chem.units import convert
 from reef_calc.log.history import new_water_readings, replicate_sessions, tank_readings
 from reef_calc.log.tank import Tank
@@ -24,8 +31,6 @@ NEW_WATER_DEFAULT_U = {  # MEMORY: what a label's figure may be off by
     "potassium": (20.0, "mg/L"),
 }
 OFFSET_SDS = 4.0
-SALINITY_DAYS = 3.0
-SALINITY_STEP = 0.5
 
 
 @dataclass(frozen=True)
@@ -44,13 +49,16 @@ class NewWater:
         What it was read with.
     borrowed : int
         Changes before the first reading of new water, which took that reading.
+    by_change : tuple of (kit, lot) or None
+        Whose scale each change's level is on; empty where nothing tells.
     """
 
     levels: np.ndarray
     u: float | None
     source: str
-    kits: frozenset[tuple[str, str]]
+    kits: frozenset[Group]
     borrowed: int = 0
+    by_change: tuple[Group | None, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -74,6 +82,8 @@ class ElementRecord:
         Doses and water changes for the balance.
     scaled : bool
         Whether levels were scaled to one salinity.
+    joins : tuple of KitJoin
+        Stored differences between kits and lots that read this element.
     """
 
     element: str
@@ -85,6 +95,7 @@ class ElementRecord:
     new_water: NewWater
     events: WaterEvents
     scaled: bool = False
+    joins: tuple[KitJoin, ...] = ()
 
     def since(self, day: float) -> ElementRecord:
         """Return the record with the sessions from a day on; doses and changes stay whole.
@@ -159,8 +170,11 @@ class ElementRecord:
         Returns
         -------
         list of KnownColumn
-            Names ``kit, lot``; expected 0 within four SD of a reading.
+            Names ``offset kit lot``; expected 0 within four SD of a reading. Where joins are stored,
+            one column for each difference between neighbours, shared by all that lies beyond it.
         """
+        if self.joins:
+            return [step.column for step in steps_between_kits(self)]
         groups = list(zip(self.sessions["kit"], self.sessions["lot"], strict=True))
         if not groups:
             return []
@@ -228,7 +242,7 @@ def element_record(tank: Tank, element: str, unit: str, until: pd.Timestamp) -> 
     """
     last_moment = until - pd.Timedelta(seconds=1)
     readings = tank_readings(tank, element, unit, until=last_moment)
-    usable, left_out = _sorted_out(readings, unit)
+    usable, left_out = usable_readings(readings, unit)
     sessions = replicate_sessions(usable)
     sessions = sessions.assign(
         as_read=sessions["level"],
@@ -240,9 +254,12 @@ def element_record(tank: Tank, element: str, unit: str, until: pd.Timestamp) -> 
     if silent.any():
         usual = [usual_sd(element, level, unit) for level in sessions["level"]]
         sessions = sessions.assign(sd=sessions["sd"].where(~silent, usual))
-    sessions, scaled = _scaled(tank, sessions, element)
+    sessions, scaled = to_one_salinity(tank, sessions, element)
     doses = addition_history(tank, element, unit, until)
     new_water = _new_water(tank, element, unit, last_moment)
+    joins = joins_of_element(tank, element, unit, sessions, new_water.by_change)
+    if joins:
+        new_water = on_the_new_scale(tank, element, unit, last_moment, new_water, joins)
     return ElementRecord(
         element,
         unit,
@@ -253,55 +270,8 @@ def element_record(tank: Tank, element: str, unit: str, until: pd.Timestamp) -> 
         new_water,
         water_events(tank, arriving(doses), new_water.levels),
         scaled,
+        joins,
     )
-
-
-def _sorted_out(readings: pd.DataFrame, unit: str) -> tuple[pd.DataFrame, pd.DataFrame]:
-    between = (readings["limit"] == "between").to_numpy(bool)
-    if between.any():
-        width = (readings["upper_level"] - readings["level"]).to_numpy(float)
-        middle = readings["corrected"] + (readings["corrected_upper"] - readings["corrected"]) / 2
-        readings = readings.assign(
-            corrected=middle.where(between, readings["corrected"]),
-            level=(readings["level"] + width / 2).where(between, readings["level"]),
-            sd=np.where(between, np.hypot(readings["sd"], width / 12**0.5), readings["sd"]),
-            limit=readings["limit"].where(~between, ""),
-        )
-    beyond = (readings["limit"] != "").to_numpy(bool)
-    outside = ~beyond & readings["outside"].to_numpy(bool)
-    out = readings[beyond | outside]
-    why = [
-        f"beyond the kit's limit ({row.limit} {row.level:g} {unit}): drawn, not fitted"
-        if row.limit
-        else f"not used: {row.flag}"
-        for row in out.itertuples(index=False)
-    ]
-    left_out = out[["time", "row", "level"]].assign(
-        why=pd.Series(why, index=out.index, dtype=object),
-        mark=np.where(out["limit"] != "", "beyond limit", "left out"),
-    )
-    return readings[~beyond & ~outside].reset_index(drop=True), left_out.reset_index(drop=True)
-
-
-def _scaled(tank: Tank, sessions: pd.DataFrame, element: str) -> tuple[pd.DataFrame, bool]:
-    """Bring levels to one salinity where it moved and every sitting has one within three days."""
-    if not ELEMENTS[element].scales_with_salinity or sessions.empty:
-        return sessions, False
-    salt = tank_readings(tank, "salinity", "PSU")
-    salt = salt[(salt["limit"] == "") & ~salt["outside"].astype(bool)]
-    if salt.empty:
-        return sessions, False
-    at, own = days(salt["time"]), sessions["day"].to_numpy(float)
-    nearest = np.min(np.abs(at[:, None] - own), axis=0)
-    salinity = sessions["salinity"].to_numpy(float)
-    salinity = np.where(
-        np.isnan(salinity), np.interp(own, at, salt["level"].to_numpy(float)), salinity
-    )
-    known = (nearest <= SALINITY_DAYS) | ~np.isnan(sessions["salinity"].to_numpy(float))
-    if not np.all(known) or np.ptp(salinity) <= SALINITY_STEP:
-        return sessions, False
-    factor = float(np.median(salinity)) / salinity
-    return sessions.assign(level=sessions["level"] * factor, sd=sessions["sd"] * factor), True
 
 
 def _new_water(tank: Tank, element: str, unit: str, until: pd.Timestamp) -> NewWater:
@@ -322,6 +292,7 @@ def _new_water(tank: Tank, element: str, unit: str, until: pd.Timestamp) -> NewW
             "measured",
             frozenset(zip(read["kit"], read["lot"], strict=True)),
             int((before < 0).sum()),
+            tuple((read["kit"].iloc[i], read["lot"].iloc[i]) for i in np.maximum(before, 0)),
         )
     label = tank.new_water.levels.get(element)
     if label is None:

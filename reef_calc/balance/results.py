@@ -8,6 +8,7 @@ from typing import Any
 import pandas as pd
 
 from reef_calc.balance.findings import FoundEvent, RateCurve
+from reef_calc.balance.joined_scale import JoinedScale
 from reef_calc.messages import Message
 
 
@@ -106,6 +107,8 @@ class ConsumptionEstimate:
     against_dose : tuple of float or None
         95 % interval of the use for comparing it with the dose: without the uncertainty of pump,
         strength and volume, which moves both alike.
+    joined : JoinedScale or None
+        Which readings are taken to the scale of the kit in use, and by how much; None without joins.
     """
 
     element: str
@@ -143,3 +146,4 @@ class ConsumptionEstimate:
     beside: tuple[Any, ...] = ()
     invisible_days: float | None = None
     against_dose: tuple[float, float] | None = None
+    joined: JoinedScale | None = None

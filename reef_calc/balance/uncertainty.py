@@ -68,7 +68,8 @@ def other_kit_bound(record: ElementRecord) -> float:
     Returns
     -------
     float
-        Unit per day; 0 when the same kit and lot read both, or nothing was measured.
+        Unit per day; 0 when the same kit and lot read both, nothing was measured, or
+        joins are stored, where the columns of the kits hold it.
 
     Examples
     --------
@@ -83,6 +84,8 @@ def other_kit_bound(record: ElementRecord) -> float:
     >>> round(other_kit_bound(record), 4)  # 0.5 dKH × 6 × −ln(1 − 0.1) / 44 days
     0.0072
     """
+    if record.joins:
+        return 0.0  # every kit's new water is in its column
     own = set(zip(record.sessions["kit"], record.sessions["lot"], strict=True))
     if record.new_water.source != "measured" or own & record.new_water.kits:
         return 0.0

@@ -12,6 +12,7 @@ from reef_calc.chem.elements import ELEMENTS
 from reef_calc.chem.supplements import Supplement
 from reef_calc.chem.units import convert
 from reef_calc.errors import InputError
+from reef_calc.log.joins import Join
 from reef_calc.log.stated import Standard, Stated
 
 # Levels that need a second confirmation (common practice, no source), in the display unit.
@@ -133,6 +134,8 @@ class Description:
         What is stated of new salt water.
     kits, supplements, standards : dict
         By name.
+    joins : tuple of Join
+        Kits and lots that took over from one another, oldest first.
     """
 
     folder: Path
@@ -145,6 +148,7 @@ class Description:
     kits: dict[str, Kit]
     supplements: dict[str, Supplement]
     standards: dict[str, Standard]
+    joins: tuple[Join, ...]
 
     def water_at(self, time: dt.datetime) -> Water:
         """Return the water of a time.

@@ -30,7 +30,7 @@ def edit_toml(
     folder : str or pathlib.Path
         Tank folder.
     file : str
-        ``tank.toml``, ``kits.toml``, ``supplements.toml`` or ``standards.toml``.
+        ``tank.toml``, ``kits.toml``, ``supplements.toml``, ``standards.toml`` or ``joins.toml``.
     change : callable
         Takes the document as ``tomlkit`` reads it and changes it in place. What it raises is passed
         on, and nothing is written.

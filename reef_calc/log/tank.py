@@ -36,7 +36,7 @@ class Tank(Description):
 
     Attributes
     ----------
-    folder, name, state, zone, waters, aims, new_water, kits, supplements, standards
+    folder, name, state, zone, waters, aims, new_water, kits, supplements, standards, joins
         As in ``Description``.
     readings, additions, water_changes, events : pandas.DataFrame
         Rows in use, in order of time; times in UTC, ``row`` as a spreadsheet shows it. A row with

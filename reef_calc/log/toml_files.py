@@ -14,12 +14,15 @@ from reef_calc.bench.toml_reader import Keys
 from reef_calc.chem.supplements import supplement_from_table
 from reef_calc.errors import InputError, TankFolderError
 from reef_calc.log.description import Description
+from reef_calc.log.join_rows import joins_from_document
+from reef_calc.log.joins import FILE as JOINS
+from reef_calc.log.joins import Join
 from reef_calc.log.problems import Problem
 from reef_calc.log.stated import standard_from_table
 from reef_calc.log.tank_toml import FILE, STATES, Reader, as_folder_error, refusal
 from reef_calc.log.times import tank_zone
 
-TOML_FILES = (FILE, "kits.toml", "supplements.toml", "standards.toml")
+TOML_FILES = (FILE, "kits.toml", "supplements.toml", "standards.toml", JOINS)
 Made = TypeVar("Made")
 Read = Callable[[str], bytes | None]
 
@@ -169,8 +172,19 @@ def described(folder: Path, problems: list[Problem], read: Read | None = None) -
         ]
     standards = _named(read, "standards.toml", "standard", standard_from_table, problems)
     return Description(
-        folder, name, state, zone, waters, aims, new_water, kits, supplements, standards
-    )
+        folder, name, state, zone, waters, aims, new_water, kits, supplements, standards,
+        _joins(read, problems),
+    )  # fmt: skip
+
+
+def _joins(read: Read, problems: list[Problem]) -> tuple[Join, ...]:
+    """Return the joins of kits; most tanks have none, and no such file."""
+    try:
+        content = read(JOINS)
+        return () if content is None else joins_from_document(table_of(JOINS, content), problems)
+    except InputError as err:
+        problems.append(refusal(err, JOINS, ""))
+        return ()
 
 
 def _head(

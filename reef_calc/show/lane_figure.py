@@ -14,6 +14,7 @@ from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
 from reef_calc.show.history_lane import draw_changes, draw_found_levels
+from reef_calc.show.joined_figure import draw_joined
 from reef_calc.show.lane_layout import LABEL_GAP, PT, Layout, label_rows, layout, spread
 from reef_calc.show.level_lane import (
     Label,
@@ -192,6 +193,7 @@ def _draw(
     _title(level, f"Level, {standing.unit}")
     levels = draw_level(level, standing, shown, _density(shown, per_day))
     draw_found_levels(level, standing, shown, per_day)
+    draw_joined(level, standing, shown)
     if standing.use is not None:
         draw_changes(level, standing.use, per_day)
     _label_right(figure, page, "level", level, levels)
