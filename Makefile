@@ -34,7 +34,7 @@ demo: .venv/.ready
 	$(ENV) data_demo/make_demo.py
 
 test: .venv/.ready-test
-	$(ENV) -m pytest $(ARGS)
+	$(ENV) -m pytest --numprocesses 2 --dist loadfile $(ARGS)
 
 benchmarks: .venv/.ready-test
 	$(ENV) tests/benchmarks/speed.py

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from tests import trust
@@ -27,9 +29,18 @@ def _is_whole_suite(config: pytest.Config) -> bool:
     )
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_testnodedown(node: Any, error: object) -> None:
+    """Take over the published checks of a process that has run its share."""
+    trust.take_over(getattr(node, "workeroutput", {}).get("trust", []))
+
+
 def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
     """Write tests/TRUST.md when the whole suite ran and passed."""
-    if exitstatus == pytest.ExitCode.OK and _is_whole_suite(session.config):
+    output = getattr(session.config, "workeroutput", None)
+    if output is not None:
+        output["trust"] = trust.handed_over()
+    elif exitstatus == pytest.ExitCode.OK and _is_whole_suite(session.config):
         trust.write_page()
 
 

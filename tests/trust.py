@@ -6,9 +6,10 @@ import csv
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -88,6 +89,18 @@ def check_published(id: str, *got: float, part: int | None = None) -> None:
 def recorded_count() -> int:
     """Return how many checks this run has recorded."""
     return len(_records)
+
+
+def handed_over() -> list[dict[str, Any]]:
+    """Return the record in plain values, for the process that gathers them."""
+    return [asdict(record) for record in _records.values()]
+
+
+def take_over(records: list[dict[str, Any]]) -> None:
+    """Add what another process has recorded."""
+    for one in records:
+        kept = {key: tuple(v) if isinstance(v, list) else v for key, v in one.items()}
+        _records[str(one["id"])] = _Record(**kept)
 
 
 def digits_reached(expected: Numbers, got: Numbers) -> int:
