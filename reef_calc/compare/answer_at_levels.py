@@ -16,6 +16,7 @@ from reef_calc.compare.difference_words import plain
 from reef_calc.compare.fitted_line import Method, quantile
 from reef_calc.compare.level_verdicts import Basis, answered_levels
 from reef_calc.compare.line_between import line_between
+from reef_calc.compare.lines import ols_line
 from reef_calc.compare.no_line import NoLineError
 from reef_calc.compare.outlier import Outlier, furthest
 from reef_calc.compare.pairs import Pairs
@@ -84,7 +85,9 @@ def basis_of(
         for one in found:
             se = math.sqrt(max(one.se**2, least) + variance)
             bias.append(one._replace(se=se, low=one.bias - t * se, high=one.bias + t * se))
-        kept = () if line.no_scatter or chosen.bent else tuple(bias)
+        # So few waters that no slope is ruled out at this confidence leave no interval to judge by.
+        endless = any(math.isinf(one.se) for one in bias)
+        kept = () if line.no_scatter or chosen.bent or endless else tuple(bias)
         return Basis(pairs, kept, line.df, 2, u, confidence), ()
     df = max(pairs.n - 1, 1)
     low, high = difference.low, difference.high
@@ -134,14 +137,23 @@ def furthest_water(pairs: Pairs, chosen: ChosenLine) -> Outlier | None:
         if not np.isfinite(x).all():
             return None
     elif chosen.line is not None:
-        line, x, y = chosen.line, pairs.a, pairs.b
+        x, y = pairs.a, pairs.b
+        # What is further than chance allows holds for lines through the middle of the scatter, not
+        # for the median of slopes.
+        line = ols_line(x, y) if chosen.method == "passing bablok" else chosen.line
     else:
         return None
-    away = x - x.mean()
-    leverages = np.minimum(1.0 / len(x) + away**2 / float(away @ away), 1.0)
+    # Where the scatter is a share of the level, so is what is far.
+    scatter = np.ones_like(x)
+    if chosen.method == "weighted deming":
+        scatter = (x + line.intercept + line.slope * x) / 2.0
+        scatter = scatter / scatter.mean()
+    weights = scatter**-2.0
+    away = x - np.average(x, weights=weights)
+    leverages = weights * (1.0 / weights.sum() + away**2 / float(weights @ away**2))
     return furthest(
-        y - line.intercept - line.slope * x, leverages=leverages, parameters=2, rounding=steps,
-        size=size,
+        (y - line.intercept - line.slope * x) / scatter, leverages=np.minimum(leverages, 1.0),
+        parameters=2, rounding=steps / scatter, size=size,
     )  # fmt: skip
 
 

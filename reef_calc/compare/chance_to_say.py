@@ -97,7 +97,7 @@ def chance_to_say(
         beyond = (low > allowed) | (high < -allowed)
         excludes = (low > 0.0) | (high < 0.0)
         # One water's worth of no scatter decides nothing, as in ``look_at``.
-        decided = open_yet & (within | beyond) & (spread[:, n - 1] > 1e-18 * sd**2)
+        decided = open_yet & (within | beyond) & (spread[:, n - 1] > 1e-12 * centred[:, n - 1])
         if statement in ("within", "beyond"):
             reached += int((decided & (within if statement == "within" else beyond)).sum())
         open_yet &= ~decided

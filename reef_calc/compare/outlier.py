@@ -110,7 +110,7 @@ def furthest(
     *,
     leverages: Sequence[float] | np.ndarray | None = None,
     parameters: int = 1,
-    rounding: float = 0.0,
+    rounding: float | Sequence[float] | np.ndarray = 0.0,
     size: float = 0.0,
     level: float = 0.05,
 ) -> Outlier | None:
@@ -127,8 +127,9 @@ def furthest(
         Diagonal of the hat matrix (numbers without unit), shape (n,); 1/n each when not given.
     parameters : int, optional
         Number of parameters of the model: 1 for a mean, 2 for a line.
-    rounding : float, optional
-        Difference that the steps of the scales alone can make, in the unit of the residuals.
+    rounding : float or sequence of float, optional
+        Difference that the steps of the scales alone can make, in the unit of the residuals; one for
+        all, or one each, shape (n,).
     size : float, optional
         Largest reading, in the unit of the residuals: says what is equal but for the arithmetic.
     level : float, optional
@@ -179,6 +180,7 @@ def furthest(
     r = float(studentised[index])
     # Distance from what the model says without this value.
     alone = abs(float(values[index])) / float(free[index])
+    steps = float(np.broadcast_to(np.asarray(rounding, dtype=float), n)[index])
     scale = math.sqrt((n - 1) / n) if parameters == 1 and leverages is None else 1.0
     critical = _critical_studentised(n, df, level)
     return Outlier(
@@ -186,7 +188,7 @@ def furthest(
         statistic=r * scale,
         critical=critical * scale,
         p_value=_bound(n, df, r),
-        named=bool(r > critical and alone > rounding * (1.0 + 1e-9)),
+        named=bool(r > critical and alone > steps * (1.0 + 1e-9)),
     )
 
 

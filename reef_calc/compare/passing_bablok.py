@@ -102,6 +102,7 @@ def passing_bablok_line(
     coarse = math.sqrt((resolution_x**2 + resolution_y**2) / 12.0)
     stuck = most_equal >= STUCK and coarse > 0.0
     normal = float(ndtri((1.0 + confidence) / 2.0))
+    edges = _edges(x, y, (low, slope, high), confidence, normal * coarse if stuck else 0.0)
     return Line(
         method="passing_bablok",
         intercept=intercept,
@@ -118,9 +119,17 @@ def passing_bablok_line(
         n=len(x),
         x_low=float(x.min()),
         x_high=float(x.max()),
-        messages=_said(tied_x, tied_y, low, high, common, most_equal if stuck else 0.0),
+        messages=_said(
+            tied_x,
+            tied_y,
+            low,
+            high,
+            common,
+            most_equal if stuck else 0.0,
+            endless=len(edges) == 1,
+        ),
         counts=SlopeCounts(len(slopes), offset, tied_x, tied_y, most_equal),
-        edges=_edges(x, y, (low, slope, high), confidence, normal * coarse if stuck else 0.0),
+        edges=edges,
     )
 
 
@@ -196,7 +205,14 @@ def _edges(
 
 
 def _said(
-    tied_x: float, tied_y: float, low: float, high: float, common: float, stuck: float
+    tied_x: float,
+    tied_y: float,
+    low: float,
+    high: float,
+    common: float,
+    stuck: float,
+    *,
+    endless: bool = False,
 ) -> tuple[Message, ...]:
     said = []
     if stuck:
@@ -225,6 +241,15 @@ def _said(
                 "UNBOUNDED",
                 f"These waters give {ends} for the slope. Test more waters, with levels further "
                 "apart.",
+                "qualified",
+            )
+        )
+    elif endless:
+        said.append(
+            Message(
+                "UNBOUNDED",
+                "So few waters give no interval of the difference that holds so surely. Test more "
+                "waters, with levels further apart.",
                 "qualified",
             )
         )

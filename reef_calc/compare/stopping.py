@@ -10,6 +10,7 @@ from typing import Literal
 import numpy as np
 from scipy.special import ndtr, stdtrit
 
+from reef_calc.compare.difference import no_scatter
 from reef_calc.compare.verdict import Statement, statement_of
 from reef_calc.errors import InputError
 
@@ -163,6 +164,7 @@ def look_at(
     *,
     rule: Rule = "each pair",
     u_not_averaged: float = 0.0,
+    size: float = 0.0,
 ) -> Look:
     """Return where a study stands after so many waters.
 
@@ -180,6 +182,8 @@ def look_at(
         When it is looked at.
     u_not_averaged : float, optional
         Part v of the standard error that more waters do not lessen (unit).
+    size : float, optional
+        Largest reading (unit): says which differences are equal but for the arithmetic.
 
     Returns
     -------
@@ -218,15 +222,15 @@ def look_at(
     last = schedule[-1][1]
     due = [(n, confidence) for n, confidence in schedule if n <= read.size]
     for n, confidence in due:
-        ends = _interval(read[:n], confidence, u_not_averaged)
+        ends = _interval(read[:n], confidence, u_not_averaged, size)
         if ends is None:
             continue
         said = statement_of(ends[1], ends[2], allowed)
         if said in ("within", "beyond"):
-            middle, low, high = _interval(read[:n], last, u_not_averaged) or ends
+            middle, low, high = _interval(read[:n], last, u_not_averaged, size) or ends
             return Look(read.size, planned, rule, n, said, middle, low, high, last, None)
     ahead = next((n for n, _ in schedule if n > read.size), None)
-    ends = _interval(read[:planned], last, u_not_averaged)
+    ends = _interval(read[:planned], last, u_not_averaged, size)
     if ends is None:  # without any scatter there is nothing to go by
         statement_of(0.0, 0.0, allowed)
         over: Statement | None = "cannot tell" if ahead is None else None
@@ -236,9 +240,9 @@ def look_at(
 
 
 def _interval(
-    read: np.ndarray, confidence: float, u_not_averaged: float
+    read: np.ndarray, confidence: float, u_not_averaged: float, size: float
 ) -> tuple[float, float, float] | None:
-    if read.size < 2 or not np.ptp(read) > 0.0:
+    if read.size < 2 or no_scatter(read, size):
         return None
     middle = float(read.mean())
     u = math.sqrt(float(read.var(ddof=1)) / read.size + u_not_averaged**2)

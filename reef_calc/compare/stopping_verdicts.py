@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import numpy as np
+
 from reef_calc.compare.allowed import Allowed
 from reef_calc.compare.bias_at import BiasAt
 from reef_calc.compare.chance_to_say import chance_to_say, chance_words
@@ -12,6 +14,7 @@ from reef_calc.compare.difference_words import percent_words, reads_words
 from reef_calc.compare.level_verdicts import Basis, level_decimals, verdict_at
 from reef_calc.compare.stopping import Look, Rule, look_at, looks
 from reef_calc.compare.verdict import Verdict, verdict
+from reef_calc.errors import CannotTellError
 from reef_calc.messages import Message
 from reef_calc.numbers_in_words import decimals_for
 
@@ -75,11 +78,20 @@ def stopping_verdict(
 def _of_mean(
     basis: Basis, allowed: Allowed, planned: int, rule: Rule, last: float
 ) -> tuple[tuple[Verdict, ...], Look | None, tuple[Message, ...]]:
-    pairs, one = basis.pairs, basis.bias[0]
-    limit = allowed.at(one.level)
-    found = look_at(
-        list(pairs.differences), limit, planned, rule=rule, u_not_averaged=basis.u_not_averaged
-    )
+    pairs = basis.pairs
+    size = float(max(np.abs(pairs.a).max(), np.abs(pairs.b).max()))
+    # A share of the level allows another difference at each level, and each is looked at for itself.
+    limits = [allowed.at(one.level) for one in basis.bias]
+    found_at = [
+        look_at(
+            list(pairs.differences), limit, planned, rule=rule,
+            u_not_averaged=basis.u_not_averaged, size=size,
+        )
+        for limit in limits
+    ]  # fmt: skip
+    # The study is as far as its slowest level.
+    slowest = max(range(len(limits)), key=lambda i: found_at[i].decided_at or planned + 1)
+    found, limit = found_at[slowest], limits[slowest]
     n = found.n
     if not found.over:
         sd = float(pairs.differences.std(ddof=1))
@@ -98,18 +110,9 @@ def _of_mean(
     if found.estimate is None or found.low is None or found.high is None:
         return (), found, ()
     used = found.decided_at or min(n, planned)
-    told = verdict(
-        found.estimate,
-        found.low,
-        found.high,
-        limit,
-        kit_a=pairs.kit_a,
-        kit_b=pairs.kit_b,
-        unit=pairs.unit,
-        level=one.level,
-        level_decimals=level_decimals(one.level, pairs),
-        near=True,
-        confidence=found.confidence,
+    told = tuple(
+        _told(basis, one.level, limit, at_level)
+        for one, limit, at_level in zip(basis.bias, limits, found_at, strict=True)
     )
     messages = _ended(used, planned, found.confidence, early=found.stopped_early)
     if n > used:
@@ -121,7 +124,26 @@ def _of_mean(
                 f"The verdict fell at water {used}. The {which} in the numbers, not in the verdict.",
             ),
         )
-    return (told,) * len(basis.bias), found, messages
+    return told, found, messages
+
+
+def _told(basis: Basis, level: float, limit: float, found: Look) -> Verdict:
+    if found.estimate is None or found.low is None or found.high is None:
+        raise CannotTellError("Without scatter there is no interval to judge by.")
+    pairs = basis.pairs
+    return verdict(
+        found.estimate,
+        found.low,
+        found.high,
+        limit,
+        kit_a=pairs.kit_a,
+        kit_b=pairs.kit_b,
+        unit=pairs.unit,
+        level=level,
+        level_decimals=level_decimals(level, pairs),
+        near=True,
+        confidence=found.confidence,
+    )
 
 
 def _waiting(

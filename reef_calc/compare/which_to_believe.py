@@ -101,7 +101,7 @@ def which_to_believe(
     judged = {kit: judged_lot(one, (lots or {}).get(kit)) for kit, one in checks.items() if one}
     rows = pd.concat(
         [standards_in_unit(tank, one, unit) for one in checks.values() if one is not None]
-        or [pd.DataFrame(columns=["kit", "lot", "level", "time"])],
+        or [pd.DataFrame(columns=["kit", "lot", "level", "time", "deviation"])],
         ignore_index=True,
     )
     names = {kit: kit_label(kit, judged[kit][0] if kit in judged else "") for kit in kits}

@@ -256,6 +256,17 @@ def test_linked_repeats_by_components() -> None:
     assert same.standard_error == pytest.approx(expected, rel=1e-9)
 
 
+def test_linked_waters_that_differ_less_than_their_repeats() -> None:
+    """Then all differences are one sample: no variance between waters, none below 0."""
+    groups = [np.array(one) for one in ([0.0, 0.6], [0.1, 0.5, 0.3], [0.55, 0.05])]
+    a = [tuple(np.full(len(one), 8.0)) for one in groups]
+    found = limits_of_kits(pairs_from(a, [tuple(8.0 + one) for one in groups]), linked=True)
+    within = sum(((one - one.mean()) ** 2).sum() for one in groups) / 4
+    assert found.sd == pytest.approx(math.sqrt(within), rel=1e-9)
+    assert found.df == pytest.approx(4.0)
+    assert found.standard_error == pytest.approx(math.sqrt(within / 7), rel=1e-9)
+
+
 def test_linked_single_readings_are_the_plain_case() -> None:
     pairs = pairs_from([8.0, 7.5, 9.1, 8.2], [8.3, 8.0, 9.2, 8.6])
     plain, linked = limits_of_kits(pairs), limits_of_kits(pairs, linked=True)

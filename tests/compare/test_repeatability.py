@@ -265,3 +265,13 @@ def test_refusals(call, words: str) -> None:
         call()
     assert caught.value.where
     assert caught.value.repair
+
+
+def test_interval_of_the_ratio_with_unequal_freedom() -> None:
+    """Variances of 4 and 24 degrees of freedom: the quantiles of F(4, 24), not of F(24, 4)."""
+    draw = np.random.default_rng(3)
+    a = repeatability([draw.normal(8.0, 0.2, 5)])
+    b = repeatability([draw.normal(8.0, 0.1, 25)])
+    found = error_ratio(a, b)
+    low, high = stats.f.ppf((0.025, 0.975), 4, 24)
+    assert (found.low, found.high) == pytest.approx((found.ratio / high, found.ratio / low))

@@ -11,7 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reef_calc.compare.chance_to_say import chance_to_say, chance_words
+from reef_calc.compare.comparison import compare_pairs
 from reef_calc.compare.difference_words import percent_words, plain, span_words
+from reef_calc.compare.pairs import Pairs, Water
 from reef_calc.compare.stopping import bound, look_at, looks
 from reef_calc.compare.verdict import further_waters, statement_of, verdict
 from reef_calc.errors import InputError
@@ -217,3 +219,51 @@ def test_chances_are_said_near_what_they_are(chance: float) -> None:
         assert (chance > 0.95) == said.startswith("more") and (chance < 0.05) == said.startswith(
             "less"
         )
+
+
+def test_differences_equal_but_for_the_arithmetic_decide_nothing() -> None:
+    """8.3 − 8.2 and 7.4 − 7.3 differ in their last bits: no scatter, and no verdict."""
+    read = [8.3 - 8.2, 7.4 - 7.3, 9.2 - 9.1, 6.5 - 6.4, 8.1 - 8.0]
+    assert np.ptp(read) > 0.0
+    found = look_at(read, 0.3, 20, size=9.2)
+    assert found.decided_at is None and found.low is None and found.next_look == 6
+    zeros = [0.0, 1.8e-15, -8.9e-16, 0.0, 0.0]
+    assert look_at(zeros, 0.3, 20, size=9.2).decided_at is None
+    # The simulation goes by the same rule: what is drawn afterwards, far away, decides.
+    some = {"sd": 0.05, "true_difference": 5.0, "so_far": read, "draws": 200}
+    assert chance_to_say("within", 0.3, 20, **some) == 0.0
+
+
+def test_a_share_of_the_level_is_judged_at_each_level_for_itself() -> None:
+    lows, highs = np.linspace(6.0, 10.0, 12), np.linspace(6.0, 10.0, 12) + 0.36
+    shake = 0.1 * np.array([0, 1, -1, 0, 1, 0, -1, 0, 1, -1, 0, 0])
+    waters = tuple(
+        Water(str(i), (round(a, 1),), (round(b, 1),))
+        for i, (a, b) in enumerate(zip(lows, highs + shake, strict=True))
+    )
+    some = Pairs("alkalinity", "dKH", "drops", "syringe", 0.1, 0.1, waters)
+    asked = {"allowed_percent": 5.0, "method": "difference", "planned": 12}
+    for levels in ([6.0, 10.0], [10.0, 6.0]):
+        found = compare_pairs(some, levels=levels, **asked)
+        said = {one.level: (one.allowed, one.statement) for one in found.verdicts}
+        assert said[10.0] == (0.5, "within")
+        assert said[6.0][0] == pytest.approx(0.3)
+        for one in found.verdicts:
+            assert one.statement == statement_of(one.low, one.high, one.allowed)
+        assert found.verdict is not None and "At 10 dKH: within." in found.sentence
+        assert found.look is not None and not found.look.stopped_early
+
+
+def test_a_confidence_beyond_so_few_waters_gives_no_interval_in_words() -> None:
+    level = np.linspace(4.0, 14.0, 8)
+    read = 1.05 * level + 0.05 * np.array([1, -1, 1, 0, -1, 1, -1, 0])
+    waters = tuple(
+        Water(str(i), (round(a, 2),), (round(b, 2),))
+        for i, (a, b) in enumerate(zip(level, read, strict=True))
+    )
+    some = Pairs("alkalinity", "dKH", "drops", "syringe", 0.01, 0.01, waters)
+    found = compare_pairs(some, allowed=0.9, method="passing bablok", confidence=0.999)
+    assert found.bias == () and found.verdict is None
+    assert "No interval can be given." in found.sentence
+    told = [one.text for one in found.messages if one.code == "UNBOUNDED"]
+    assert len(told) == 1 and "So few waters" in told[0]

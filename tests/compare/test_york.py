@@ -125,3 +125,11 @@ def test_what_cannot_be_used() -> None:
     with pytest.raises(NoLineError) as caught:
         york_line([1, 0, 2, 1], [0, 3, 3, 4], [0.1] * 4, [0.1] * 4)
     assert caught.value.message.code == "NOT_CONVERGED"
+
+
+def test_stated_sds_are_never_made_smaller() -> None:
+    """Points on the line within a hundredth of the stated SDs: the intervals stay those of the SDs."""
+    x = np.linspace(4.0, 12.0, 9)
+    line = york_line(x, x + 0.001 * np.cos(5 * x), np.full(9, 0.2), np.full(9, 0.2))
+    expected = np.sqrt(2 * 0.2**2 / np.sum((x - x.mean()) ** 2))
+    assert line.se_slope == pytest.approx(expected, rel=0.01)
