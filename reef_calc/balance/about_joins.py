@@ -233,7 +233,8 @@ def _on_the_use(
     size = joins_on_use(steady, names)
     half = (e.high - e.low) / 2
     percent = 100 * size / e.rate
-    changed = " and ".join(day_text(join.start, e.zone) for join in joined.joins)
+    days = [day_text(join.start, e.zone) for join in sorted(joined.joins, key=lambda j: j.start)]
+    changed = " and ".join(dict.fromkeys(days))
     head = f"The kit changed on {changed}."
     if size**2 > LIMITS * half**2:
         helps = (

@@ -84,7 +84,7 @@ def lots_svg(group: LotGroup, unit: str, *, width: int = _WIDTH) -> str:
     ends = [
         float(one) for row in rows for one in (row.effect, row.low, row.high) if math.isfinite(one)
     ]
-    first, last = padded([*ends, 0.0], least=1e-9)
+    first, last = padded([*ends, 0.0], least=1e-9 if any(abs(one) > 1e-9 for one in ends) else 1.0)
     names = [short(str(row.name), 22) for row in rows]
     told = [_effect_words(row, unit) for row in rows]
     left = 14.0 + text_room(names)
@@ -148,5 +148,5 @@ def _pairs_table(group: LotGroup, unit: str) -> str:
         f"What the first reads beside the second, {unit}. The intervals allow for "
         f"{counted(group.comparisons, 'comparison')}. “Cannot be told apart” is not “equal”."
     )
-    heads = ("Reads", "beside", "by", "Interval", "Waters of both", "")
+    heads = ("Reads", "beside", "by", "Interval", "Waters of both", "Told apart")
     return f'<div class="rc-kits-wrap">{table_html(caption, heads, rows)}</div>'

@@ -202,7 +202,10 @@ def residuals_svg(found: Comparison, *, width: int = FIGURE) -> str:
     if not known.any():
         return ""
     step = max(pairs.resolution_a, pairs.resolution_b)
-    edge = 1.12 * max(float(np.abs(left[known]).max()), step, 1e-9)
+    left = np.where(np.abs(left) < 1e-9, 0.0, left)
+    edge = 1.12 * max(float(np.abs(left[known]).max()), step)
+    # Nothing left over and no step: any scale will do, but not one of the computer's rounding.
+    edge = edge if edge > 0.0 else 1.0
     first, last = padded(list(levels[known]), least=4.0 * step)
     label = f"on {what}"
     lane = Lane(LEFT, width - text_room([label]) - 14.0, TITLE, TITLE + _TALL_RESIDUALS, first, last,

@@ -108,7 +108,7 @@ def numbers_html(found: Comparison) -> str:
         f"Differences are {pairs.kit_b} less {pairs.kit_a}. The file of numbers holds them with all "
         "their digits."
     )
-    table = table_html(caption, ("", "Number", "Interval", ""), rows, texts=(0, 3))
+    table = table_html(caption, ("What", "Number", "Interval", "Besides"), rows, texts=(0, 3))
     return folded("All numbers", f'<div class="rc-kits-wrap">{table}</div>')
 
 

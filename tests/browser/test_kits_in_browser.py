@@ -33,7 +33,7 @@ def test_other_kits_bring_another_answer(page: Page) -> None:
     page.get_by_text("Kit B reads").first.wait_for()
     page.get_by_label("Kit A", exact=True).select_option(label="kit A / lot A-1")
     page.get_by_label("Kit B", exact=True).select_option(label="kit A / lot A-2")
-    page.get_by_text("lot A-1").first.wait_for()
+    page.locator(".rc h2", has_text="lot A-1").first.wait_for()
     page.get_by_label("Kit A", exact=True).select_option(label="kit A")
     page.get_by_label("Kit B", exact=True).select_option(label="kit B")
     raise_on_errors(page)

@@ -113,6 +113,7 @@ def test_a_verdict_against_what_is_allowed(panel: KitComparisonPanel) -> None:
         ("8.2;acht", "number"),
         ("8,2,8,4\n7,9,8,2", ""),
         ("1;2;3\n4;5;6", "two columns"),
+        ("-1;2\n-3;4\n-2;3", "Mean difference 5.00 dKH above (95 %: 0.03 to 9.97 above)"),
         ("old;new\n8,2;8,9\n8,0;8,7\n7,9;8,5\n8,3;9,0", "old"),
     ],
 )
@@ -127,6 +128,22 @@ def test_any_two_columns(panel: KitComparisonPanel, text: str, said: str) -> Non
         assert said in page
         assert not {"nan", "inf"} & set(page.split())
     finally:
+        send(view.text, value="")
+        send(view.source, index=0)
+
+
+def test_steps_that_fit_no_row_are_told_as_such(panel: KitComparisonPanel) -> None:
+    show(panel, "Side by side")
+    view = panel.views["Side by side"]
+    assert isinstance(view, SideBySideView)
+    try:
+        send(view.source, index=1)
+        send(view.text, value="8.2;8.4\n8.3;8.4\n8.0;8.3\n7.1;7.5\n9;9.2\n10.1;10.4")
+        send(view.step_a, value="0.3")
+        assert "5 that cannot" in panel.message.value
+        assert "Correct the steps" in panel.message.value
+    finally:
+        send(view.step_a, value="")
         send(view.text, value="")
         send(view.source, index=0)
 
@@ -166,9 +183,12 @@ def test_histories_are_joined_and_parted_again(panel: KitComparisonPanel, folder
 
 def test_an_element_with_one_kit(panel: KitComparisonPanel) -> None:
     choose(panel.element, "magnesium")
+    assert panel.kit_b.options == ()
     for view in VIEWS:
-        page = words(panel.message.value + show(panel, view))
+        page = show(panel, view)
+        page = words(panel.message.value + page)
         assert page
+        assert "dKH" not in page
         assert not {"nan", "inf"} & set(page.split())
 
 

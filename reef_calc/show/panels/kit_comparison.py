@@ -10,7 +10,6 @@ from typing import Any
 import ipywidgets as widgets
 
 from reef_calc.chem.elements import ELEMENTS
-from reef_calc.chem.numbers import parse_typed_number
 from reef_calc.errors import InputError, ReefError
 from reef_calc.log.tank import Tank, open_tank
 from reef_calc.show.comparison_style import STYLE
@@ -21,7 +20,9 @@ from reef_calc.show.panels.common import (
     style_widget,
     tank_folders,
 )
-from reef_calc.show.panels.kit_view import Comparing, KitView
+from reef_calc.show.panels.kit_choice import elements_with_kits, first_two, kits_of
+from reef_calc.show.panels.kit_view import Comparing, KitView, number_in
+from reef_calc.show.panels.plan_fields import typed_day
 from reef_calc.show.wording import element_name
 
 VIEWS: dict[str, tuple[str, str, str]] = {
@@ -66,6 +67,7 @@ class KitComparisonPanel:
         self.tank: Tank | None = None
         self.views: dict[str, KitView] = {}
         self._filling = False
+        self._allowed_for = ("", "")
         offered = tank_folders(*(Path(p) for p in places))
         self.folder = widgets.Combobox(
             value=str(folder),
@@ -143,22 +145,28 @@ class KitComparisonPanel:
             )
         allowed = None
         if self.allowed.value.strip():
-            allowed = parse_typed_number(self.allowed.value, "May differ by")
+            allowed = number_in(self.allowed)
             if not allowed > 0.0:
-                raise InputError("a difference above 0", allowed, "Leave it empty for none.", "")
+                raise InputError(
+                    "a difference above 0", allowed, "Leave it empty for none.", "May differ by"
+                )
+        since, until = (_typed_day(field) for field in (self.since, self.until))
+        if since is not None and until is not None and until < since:
+            raise InputError(
+                f"a day on or after {since}", until, "Exchange “From” and “Up to”.", "Up to"
+            )
         a, b = self.kit_a.value or "", self.kit_b.value or ""
         if a and a == b:
             raise InputError("two different kits", a, "Choose another one as kit B.", "Kit B")
         name = self.element.value
-        aim = tank.aims.get(name)
         return Comparing(
             tank,
             name,
-            aim.unit if aim is not None else ELEMENTS[name].display_unit,
+            _unit(tank, name),
             a,
             b,
-            self.since.value.strip() or None,
-            self.until.value.strip() or None,
+            since,
+            until,
             allowed,
             self.say,
             self._reload,
@@ -177,25 +185,47 @@ class KitComparisonPanel:
         except ReefError:
             self._fill(self.element, [], None)
             raise
-        names = [(element_name(n), n) for n in _elements(self.tank)]
+        names = [(element_name(n), n) for n in elements_with_kits(self.tank)]
         self._fill(self.element, names, names[0][1] if names else None)
         self._offer_kits()
 
-    def _reload(self) -> None:
+    def _reload(self) -> str:
+        """Read the tank again; what was saved is saved, even where the view has nothing to show."""
+        wrong: list[str] = []
         if self.tank is not None:
             self.tank = open_tank(self.tank.folder)
-            self._show()
+            guarded(lambda text, _kind: wrong.append(text), self._show)()
+        return " ".join(wrong)
 
     def _offer_kits(self) -> None:
         """Offer the kits, and kits by lot, that read the element; the two last used first."""
         tank, name = self.tank, self.element.value
         offered = kits_of(tank, name) if tank is not None and name is not None else []
-        first = offered[0] if offered else None
-        second = offered[1] if len(offered) > 1 else None
-        # The newer one is B: what the change brought is read as its difference.
-        self._fill(self.kit_a, offered, second if second is not None else first)
-        self._fill(self.kit_b, offered, first)
-        self._show()
+        a, b = (None, None) if tank is None else first_two(tank, name, offered)
+        self._fill(self.kit_a, offered, a)
+        self._fill(self.kit_b, offered if b is not None else [], b)
+        told = self._empty_allowed()
+        wrong: list[str] = []
+        guarded(lambda text, _kind: wrong.append(text), self._show)()
+        if told or wrong:
+            self.say(" ".join([*wrong, told]).strip(), "error" if wrong else "told")
+
+    def _empty_allowed(self) -> str:
+        """Empty the allowed difference where it was typed for another element; say so."""
+        tank, name = self.tank, self.element.value
+        before = self._allowed_for
+        self._allowed_for = ("" if tank is None else str(tank.folder), name or "")
+        typed = self.allowed.value.strip()
+        unit = "" if tank is None or name is None else _unit(tank, name)
+        self.allowed.placeholder = f"not set, {unit}" if unit else "not set"
+        if not typed or before in (self._allowed_for, ("", "")):
+            return ""
+        self._filling = True
+        try:
+            self.allowed.value = ""
+        finally:
+            self._filling = False
+        return f"“May differ by” was {typed} for {before[1]} and is empty again."
 
     def _show(self) -> None:
         """Show the chosen view; made when it is first asked for."""
@@ -208,9 +238,15 @@ class KitComparisonPanel:
             made = import_module(f"reef_calc.show.panels.{module}")
             self.views[name] = getattr(made, kind)()
         view = self.views[name]
+        try:
+            comparing = self.comparing()
+        except ReefError:
+            # What is still shown would be of another comparison than the fields say.
+            self.place.children = ()
+            raise
         if self.place.children != (view.box,):
             self.place.children = (view.box,)
-        view.show(self.comparing())
+        view.show(comparing)
 
     def _fill(self, control: widgets.Dropdown, options: list[Any], value: Any) -> None:
         self._filling = True
@@ -251,41 +287,14 @@ class KitComparisonPanel:
         return data
 
 
-def kits_of(tank: Tank, element: str) -> list[str]:
-    """Return the kits, and the lots of kits, that read an element in the tank, the newest first.
-
-    Parameters
-    ----------
-    tank : Tank
-        An opened tank folder.
-    element : str
-        Element.
-
-    Returns
-    -------
-    list of str
-        Kits in the order of their last reading, then kits by lot as "kit A / lot A-2".
-
-    Examples
-    --------
-    >>> from reef_calc.log.example import example_tank
-    >>> kits_of(example_tank(), "alkalinity")
-    ['drops']
-    """
-    own = tank.readings[(tank.readings["element"] == element) & (tank.readings["kit"] != "")]
-    last = own.groupby("kit")["time"].max().sort_values(ascending=False)
-    found = [str(kit) for kit in last.index]
-    lots = own[own["lot"] != ""].groupby(["kit", "lot"])["time"].max().sort_values(ascending=False)
-    several = own[own["lot"] != ""].groupby("kit")["lot"].nunique()
-    found += [f"{kit} / lot {lot}" for kit, lot in lots.index if several[kit] > 1]
-    return found
+def _typed_day(field: widgets.Text) -> str | None:
+    text = field.value.strip()
+    return typed_day(text, field.description).isoformat() if text else None
 
 
-def _elements(tank: Tank) -> list[str]:
-    """Elements that were read, those with several kits or lots first."""
-    own = tank.readings[tank.readings["kit"] != ""]
-    count = {name: len(kits_of(tank, name)) for name in ELEMENTS if (own["element"] == name).any()}
-    return sorted(count, key=lambda name: (count[name] < 2, list(ELEMENTS).index(name)))
+def _unit(tank: Tank, element: str) -> str:
+    aim = tank.aims.get(element)
+    return aim.unit if aim is not None else ELEMENTS[element].display_unit
 
 
 def _row(controls: list[widgets.Widget]) -> widgets.HBox:

@@ -8,17 +8,17 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from reef_calc.chem.numbers import parse_typed_number
+from reef_calc.balance.about_joins import signed
 from reef_calc.compare.joined import joined_history
 from reef_calc.compare.kit_names import split_name
 from reef_calc.compare.overlap import overlap_advice
-from reef_calc.errors import CannotTellError, InputError, ReefError
+from reef_calc.errors import CannotTellError, InputError
 from reef_calc.log.joins import NEW_WATER_SCALES, Join
 from reef_calc.log.joins_file import add_join, remove_join
-from reef_calc.numbers_in_words import decimals_for
+from reef_calc.numbers_in_words import decimals_for, fixed
 from reef_calc.show.joined_figure import joined_svg
 from reef_calc.show.panels.common import guarded
-from reef_calc.show.panels.kit_view import Comparing, KitView
+from reef_calc.show.panels.kit_view import Comparing, KitView, number_in
 from reef_calc.show.panels.plan_fields import typed_day
 from reef_calc.show.wording import escape
 
@@ -30,7 +30,6 @@ class JoinView(KitView):
 
     def __init__(self) -> None:
         self._comparing: Comparing | None = None
-        self._filling = False
         self.start = self._field("B in use from", "Day from which kit B is the kit in use")
         self.source = widgets.ToggleButtons(
             options=(FROM_LOG, FROM_STUDY),
@@ -55,7 +54,7 @@ class JoinView(KitView):
         self.save = widgets.Button(
             description="Join the histories",
             tooltip="Written into joins.toml; no reading is changed",
-            layout=widgets.Layout(width="auto"),
+            layout=widgets.Layout(width="auto", height="36px"),
         )
         self.save.on_click(lambda _: self._press(self._save))
         self.stored = widgets.Dropdown(
@@ -67,7 +66,7 @@ class JoinView(KitView):
         self.undo = widgets.Button(
             description="Take this join back",
             tooltip="Removes it from joins.toml",
-            layout=widgets.Layout(width="auto"),
+            layout=widgets.Layout(width="auto", height="36px"),
         )
         self.undo.on_click(lambda _: self._press(self._remove))
         self._study = _row([self.mean, self.u])
@@ -93,8 +92,13 @@ class JoinView(KitView):
             Tank, element and kits.
         """
         self._comparing = comparing
+        told = self.empty_typed(
+            (self.start, self.mean, self.u),
+            str(comparing.tank.folder), comparing.element, comparing.unit, comparing.kit_a,
+            comparing.kit_b,
+        )  # fmt: skip
         self._offer(comparing)
-        self._work_out()
+        self.told_besides(comparing, told, self._work_out)
 
     def _own(self, comparing: Comparing) -> list[Join]:
         return [one for one in comparing.tank.joins if one.element == comparing.element]
@@ -116,6 +120,7 @@ class JoinView(KitView):
     def _changed(self) -> None:
         if self._comparing is not None and not self._filling:
             self._comparing.say("", "told")
+            guarded(self._comparing.say, self._work_out)()
             self._study.layout.display = "" if self.source.value == FROM_STUDY else "none"
 
     def _work_out(self) -> None:
@@ -131,7 +136,8 @@ class JoinView(KitView):
         else:
             inner = _joined(comparing)
         self._shown.value = (
-            f'<div class="rc" data-view="Join histories">{inner}{_advice(comparing)}</div>'
+            f'<div class="rc" data-view="Join histories">{inner}{_advice(comparing)}'
+            f"{comparing.not_used(days=False)}</div>"
         )
 
     def _press(self, action: Any) -> None:
@@ -158,10 +164,16 @@ class JoinView(KitView):
             raise InputError(
                 "the day from which kit B is in use", "nothing", "Type it.", "B in use from"
             )
+        _check_order(comparing, start)
         mean = u = None
         if self.source.value == FROM_STUDY:
-            mean = parse_typed_number(self.mean.value, "B reads higher by")
-            u = parse_typed_number(self.u.value, "Half of its interval") / 1.96
+            mean, half = number_in(self.mean), number_in(self.u)
+            if not half > 0.0:
+                raise InputError(
+                    "half of an interval, above 0", self.u.value.strip(),
+                    "Write the number behind ± of the study.", "Half of its interval",
+                )  # fmt: skip
+            u = half / 1.96
         add_join(
             comparing.tank.folder,
             Join(
@@ -170,9 +182,11 @@ class JoinView(KitView):
                 self.note.value.strip(),
             ),
         )  # fmt: skip
-        comparing.reload()
+        wrong = comparing.reload()
         comparing.say(
-            "Kept in joins.toml. The estimate takes it from now on; readings stay as read.", "told"
+            "Kept in joins.toml. The estimate takes it from now on; readings stay as read. "
+            f"{wrong}".strip(),
+            "told",
         )
 
     def _remove(self) -> None:
@@ -180,8 +194,8 @@ class JoinView(KitView):
         if comparing is None or self.stored.value is None:
             return
         remove_join(comparing.tank.folder, self._own(comparing)[self.stored.value])
-        comparing.reload()
-        comparing.say("Taken back.", "told")
+        wrong = comparing.reload()
+        comparing.say(f"Taken back. {wrong}".strip(), "told")
 
     def _field(self, description: str, tooltip: str) -> widgets.Text:
         found = widgets.Text(
@@ -239,26 +253,51 @@ def _advice(comparing: Comparing) -> str:
 
 def _first_day(comparing: Comparing) -> dt.date | None:
     """Return the first day on which kit B read the element."""
-    try:
-        kit, lot = split_name(comparing.kit_b, frozenset(comparing.tank.kits))
-    except ReefError:
-        return None
+    days = _days_read(comparing, comparing.kit_b)
+    return None if days is None else days[0]
+
+
+def _days_read(comparing: Comparing, name: str) -> tuple[dt.date, dt.date] | None:
+    """Return the first and the last day on which a kit read the element."""
+    kit, lot = split_name(name, frozenset(comparing.tank.kits))
     own = comparing.tank.readings
     own = own[(own["element"] == comparing.element) & (own["kit"] == kit)]
     if lot is not None:
         own = own[own["lot"] == lot]
     if own.empty:
         return None
-    first: dt.date = own["time"].min().tz_convert(comparing.tank.zone).date()
-    return first
+    first, last = (
+        t.tz_convert(comparing.tank.zone).date() for t in own["time"].agg(["min", "max"])
+    )
+    return first, last
+
+
+def _check_order(comparing: Comparing, start: dt.date) -> None:
+    """Refuse a day before which nothing was read with the old kit, or after which nothing with B."""
+    old, new = (_days_read(comparing, kit) for kit in (comparing.kit_a, comparing.kit_b))
+    if old is not None and start <= old[0]:
+        raise InputError(
+            f"a day after the first reading with kit A, {old[0].isoformat()}", start.isoformat(),
+            "Type the day from which kit B is in use, or exchange kit A and kit B.",
+            "B in use from",
+        )  # fmt: skip
+    if new is not None and start > new[1]:
+        raise InputError(
+            f"a day up to the last reading with kit B, {new[1].isoformat()}", start.isoformat(),
+            "Type the day from which kit B is in use.", "B in use from",
+        )  # fmt: skip
 
 
 def _words(join: Join) -> str:
     new = f"{join.kit} {join.lot}".strip()
     old = f"{join.relative_to_kit} {join.relative_to_lot}".strip()
-    by = "by the log" if join.mean is None else f"{join.mean:+g} {join.unit}"
+    if join.mean is None or join.u is None:
+        by = "by the log"
+    else:
+        half = 1.96 * join.u
+        by = f"{signed(join.mean, half)} ± {fixed(half, decimals_for(half))} {join.unit}"
     return f"{join.start.isoformat()}: {new} after {old}, {by}"
 
 
 def _row(controls: list[widgets.Widget]) -> widgets.HBox:
-    return widgets.HBox(controls, layout=widgets.Layout(flex_flow="row wrap"))
+    return widgets.HBox(controls, layout=widgets.Layout(flex_flow="row wrap", grid_gap="6px"))

@@ -53,5 +53,6 @@ class LotsView(KitView):
         notes = f'<ul class="rc-small">{told}</ul>' if told else ""
         self._shown.value = (
             f'<div class="rc" data-view="Lots and persons"><h2>{self.by.value.capitalize()} of '
-            f"{escape(self._comparing.element)}</h2>{lots_html(found.table)}{notes}</div>"
+            f"{escape(self._comparing.element)}</h2>{lots_html(found.table)}{notes}"
+            f"{self._comparing.not_used()}</div>"
         )

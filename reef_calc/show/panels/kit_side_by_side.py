@@ -15,7 +15,7 @@ from reef_calc.errors import CannotTellError, InputError
 from reef_calc.show.comparison_page import comparison_html
 from reef_calc.show.panels.common import guarded
 from reef_calc.show.panels.kit_links import take_away_html
-from reef_calc.show.panels.kit_view import Comparing, KitView
+from reef_calc.show.panels.kit_view import Comparing, KitView, typed_number
 from reef_calc.show.wording import escape
 
 SOURCES = ("read within an hour", "two columns")
@@ -30,7 +30,6 @@ class SideBySideView(KitView):
 
     def __init__(self) -> None:
         self._comparing: Comparing | None = None
-        self._filling = False
         self.source = widgets.ToggleButtons(
             options=SOURCES,
             description="Pairs",
@@ -91,7 +90,12 @@ class SideBySideView(KitView):
             Tank, element and kits.
         """
         self._comparing = comparing
-        self._work_out()
+        told = self.empty_typed(
+            (self.step_a, self.step_b, self.levels, self.sd_a, self.sd_b),
+            str(comparing.tank.folder), comparing.element, comparing.unit, comparing.kit_a,
+            comparing.kit_b,
+        )  # fmt: skip
+        self.told_besides(comparing, told, self._work_out)
 
     def _changed(self) -> None:
         if self._comparing is not None and not self._filling:
@@ -102,6 +106,7 @@ class SideBySideView(KitView):
         """Read the uploaded file into the text field."""
         if not self.file.value or self._comparing is None:
             return
+        self._comparing.say("", "told")
         guarded(self._comparing.say, self._read_file)()
 
     def _read_file(self) -> None:
@@ -134,8 +139,8 @@ class SideBySideView(KitView):
             allowed=comparing.allowed,
             levels=self._levels(),
             method=self.method.value,
-            sd_a=_number(self.sd_a),
-            sd_b=_number(self.sd_b),
+            sd_a=typed_number(self.sd_a),
+            sd_b=typed_number(self.sd_b),
         )
         said = "".join(f'<p class="rc-small">{escape(text)}</p>' for text in told)
         self._shown.value = (
@@ -153,7 +158,7 @@ class SideBySideView(KitView):
                 self.step_a.placeholder, self.step_b.placeholder = (f"{s:g}" for s in read.steps)
             finally:
                 self._filling = False
-            steps = [_number(self.step_a), _number(self.step_b)]
+            steps = [typed_number(self.step_a), typed_number(self.step_b)]
             pairs = pairs_from_two_columns(
                 self.text.value,
                 element=comparing.element,
@@ -161,6 +166,12 @@ class SideBySideView(KitView):
                 resolution_a=read.steps[0] if steps[0] is None else steps[0],
                 resolution_b=read.steps[1] if steps[1] is None else steps[1],
             )
+            if pairs.n < 2 and pairs.dropped:
+                raise InputError(
+                    "two rows or more that can be used", f"{len(read.a) - pairs.n} that cannot",
+                    f"{pairs.dropped[0].rstrip('.')}. Correct the steps, or the numbers.",
+                    "two columns",
+                )  # fmt: skip
             return pairs, [message.text for message in read.messages]
         if not comparing.kit_b or comparing.kit_a == comparing.kit_b:
             raise CannotTellError(
@@ -193,10 +204,6 @@ class SideBySideView(KitView):
         )
         found.observe(lambda _: self._changed(), names="value")
         return found
-
-
-def _number(field: widgets.Text) -> float | None:
-    return parse_typed_number(field.value, field.description) if field.value.strip() else None
 
 
 def _row(controls: list[widgets.Widget]) -> widgets.HBox:

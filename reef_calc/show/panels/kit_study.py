@@ -8,7 +8,6 @@ from typing import Any
 import ipywidgets as widgets
 
 from reef_calc.bench.kits import Kit
-from reef_calc.chem.numbers import parse_typed_number
 from reef_calc.compare.kit_scatter import KitScatter, step_to_spread
 from reef_calc.compare.order_sheet import key_table, order_table, plan_study
 from reef_calc.compare.study_design import Design, default_design, designs_table
@@ -20,12 +19,15 @@ from reef_calc.log.studies import store_study
 from reef_calc.log.study_files import stored_studies
 from reef_calc.show.comparison_page import comparison_html
 from reef_calc.show.panels.common import download_html, guarded
+from reef_calc.show.panels.kit_cups import CupsToMix
 from reef_calc.show.panels.kit_links import take_away_html
-from reef_calc.show.panels.kit_view import Comparing, KitView
+from reef_calc.show.panels.kit_view import Comparing, KitView, number_in, typed_number
 from reef_calc.show.study_page import key_page, order_sheet_page, outlook_html
 from reef_calc.show.wording import escape
 
 TESTS = 20
+# More than anyone spends on two kits; far above it the table is work for nothing.
+MOST_TESTS = 1000
 
 
 class StudyView(KitView):
@@ -34,7 +36,6 @@ class StudyView(KitView):
     def __init__(self) -> None:
         self._comparing: Comparing | None = None
         self._outlook: StudyOutlook | None = None
-        self._filling = False
         self.tests = self._field("Tests to spend", "Both kits together")
         self.tests.value = str(TESTS)
         self.usual = self._field("Usual level", "The level you keep")
@@ -61,6 +62,7 @@ class StudyView(KitView):
             layout=widgets.Layout(width="min(100%, 30em)"),
         )
         self.stored.observe(lambda _: self._changed(), names="value")
+        self.cups = CupsToMix()
         self._plan, self._done = widgets.HTML(), widgets.HTML()
         self.box = widgets.VBox(
             [
@@ -72,6 +74,7 @@ class StudyView(KitView):
                 _row([self.name, self.store]),
                 widgets.HTML('<div class="rc"><h2>Studies of this tank</h2></div>'),
                 self.stored,
+                self.cups.box,
                 self._done,
             ]
         )
@@ -85,8 +88,13 @@ class StudyView(KitView):
             Tank, element and kits.
         """
         self._comparing = comparing
+        told = self.empty_typed(
+            (self.usual, self.sd_a, self.sd_b),
+            str(comparing.tank.folder), comparing.element, comparing.unit, comparing.kit_a,
+            comparing.kit_b,
+        )  # fmt: skip
         self._offer(comparing)
-        self._work_out()
+        self.told_besides(comparing, told, self._work_out)
 
     def _offer(self, comparing: Comparing) -> None:
         self._filling = True
@@ -123,7 +131,11 @@ class StudyView(KitView):
             guarded(self._comparing.say, self._work_out)()
 
     def _scatter(self, comparing: Comparing, field: widgets.Text, kit: str) -> KitScatter:
-        sd = _number(field)
+        sd = typed_number(field)
+        if sd is not None and not sd > 0.0:
+            raise InputError(
+                "a scatter above 0", field.value, "Read one water five times.", field.description
+            )
         if sd is None:
             sd = self._known_sd(comparing, kit)
         if sd is None:
@@ -142,9 +154,12 @@ class StudyView(KitView):
         return None if described is None else described.tests_left
 
     def _design(self) -> Design:
-        tests = parse_typed_number(self.tests.value, "Tests to spend")
-        if tests != int(tests):
-            raise InputError("a whole number of tests", self.tests.value, "Write 20.", "Tests")
+        tests = number_in(self.tests)
+        if tests != int(tests) or tests > MOST_TESTS:
+            raise InputError(
+                f"a whole number of tests, {MOST_TESTS} or fewer", self.tests.value,
+                "Write 20, both kits together.", "Tests to spend",
+            )  # fmt: skip
         return default_design(int(tests), only_usual_level=self.only.value)
 
     def _work_out(self) -> None:
@@ -156,6 +171,7 @@ class StudyView(KitView):
         if not comparing.kit_b or comparing.kit_a == comparing.kit_b:
             raise CannotTellError("Describe a second kit of this element in kits.toml first.")
         design = self._design()
+        self._usual(comparing)
         a = self._scatter(comparing, self.sd_a, comparing.kit_a)
         b = self._scatter(comparing, self.sd_b, comparing.kit_b)
         self._outlook = study_outlook(
@@ -177,6 +193,7 @@ class StudyView(KitView):
     def _show_stored(self, comparing: Comparing) -> None:
         studies, problems = stored_studies(comparing.tank.folder)
         study = next((one for one in studies if one.name == self.stored.value), None)
+        self.cups.show(study, comparing.say)
         bad = "".join(f"<li>{escape(p)}</li>" for p in problems)
         parts = [f"<h3>Could not be read</h3><ul>{bad}</ul>"] if bad else []
         if study is None:
@@ -214,6 +231,15 @@ class StudyView(KitView):
                 parts.append(comparison_html(found) + take_away_html(found))
         self._done.value = f'<div class="rc" data-view="Studies">{"".join(parts)}</div>'
 
+    def _usual(self, comparing: Comparing) -> float | None:
+        usual = typed_number(self.usual)
+        if usual is not None and not usual > 0.0:
+            raise InputError(
+                "a level above 0", self.usual.value, "Write the level you keep.", "Usual level"
+            )
+        aim = comparing.tank.aims.get(comparing.element)
+        return aim.aim if usual is None and aim is not None else usual
+
     def _press(self, _button: Any) -> None:
         if self._comparing is None:
             return
@@ -227,10 +253,7 @@ class StudyView(KitView):
         comparing = self._comparing
         if comparing is None:
             return
-        usual = _number(self.usual)
-        if usual is None:
-            aim = comparing.tank.aims.get(comparing.element)
-            usual = None if aim is None else aim.aim
+        usual = self._usual(comparing)
         a = self._scatter(comparing, self.sd_a, comparing.kit_a)
         b = self._scatter(comparing, self.sd_b, comparing.kit_b)
         study = plan_study(
@@ -247,10 +270,11 @@ class StudyView(KitView):
             allowed=comparing.allowed,
         )
         path = store_study(comparing.tank.folder, study)
-        comparing.reload()
+        wrong = comparing.reload()
+        self.stored.value = study.name
         comparing.say(
             f"Stored as studies/{path.name}: print the order sheet, hand the key to whoever mixes the "
-            "cups.",
+            f"cups. {wrong}".strip(),
             "told",
         )
 
@@ -264,10 +288,6 @@ class StudyView(KitView):
         )
         found.observe(lambda _: self._changed(), names="value")
         return found
-
-
-def _number(field: widgets.Text) -> float | None:
-    return parse_typed_number(field.value, field.description) if field.value.strip() else None
 
 
 def _row(controls: list[widgets.Widget]) -> widgets.HBox:
