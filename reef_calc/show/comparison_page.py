@@ -116,9 +116,10 @@ def numbers_sentence(found: Comparison) -> str:
     if difference.low is not None and difference.high is not None:
         decimals = max(decimals_for((difference.high - difference.low) / 2.0), 0)
         # An end that is not 0 is not told as 0: the interval would seem to hold "no difference".
-        while difference.low * difference.high > 0.0 and decimals < 6 and 0.0 in (
-            float(fixed(difference.low, decimals)), float(fixed(difference.high, decimals)),
-        ):  # fmt: skip
+        ends = (float(difference.low), float(difference.high))
+        while (
+            ends[0] * ends[1] > 0.0 and decimals < 6 and 0.0 in [round(e, decimals) for e in ends]
+        ):
             decimals += 1
         size = fixed(abs(difference.mean), decimals)
         side = "" if float(size) == 0.0 else (" above" if difference.mean > 0.0 else " below")

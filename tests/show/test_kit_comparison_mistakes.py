@@ -1,8 +1,8 @@
-# ruff: noqa: F811 (fixtures of the page are asked for by name)
 """The comparison page when something is typed or chosen wrong, or in the wrong order."""
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -12,16 +12,22 @@ from reef_calc.show.panels.kit_comparison import VIEWS, KitComparisonPanel
 from reef_calc.show.panels.kit_join import JoinView
 from reef_calc.show.panels.kit_study import StudyView
 from tests.folders import make_folder, reading
-from tests.show.test_kit_comparison_panel import (  # noqa: F401
-    choose,
-    folder,
-    panel,
-    send,
-    shared,
-    show,
-    shown,
-    words,
-)
+from tests.show.test_kit_comparison_panel import DEMO, both_kits, choose, send, show, shown, words
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return Path(shutil.copytree(DEMO / "classroom_reef", tmp_path_factory.mktemp("kits") / "reef"))
+
+
+@pytest.fixture(scope="module")
+def shared(folder: Path) -> KitComparisonPanel:
+    return KitComparisonPanel(folder, places=(DEMO,))
+
+
+@pytest.fixture
+def panel(shared: KitComparisonPanel, folder: Path) -> KitComparisonPanel:
+    return both_kits(shared, folder)
 
 
 def test_nothing_of_another_comparison_stays_on_the_page(panel: KitComparisonPanel) -> None:

@@ -13,6 +13,7 @@ from reef_calc import open_tank
 from reef_calc.log.study_files import stored_studies
 from reef_calc.show.panels.kit_comparison import VIEWS, KitComparisonPanel
 from reef_calc.show.panels.kit_join import JoinView
+from reef_calc.show.panels.kit_lots import LotsView
 from reef_calc.show.panels.kit_side_by_side import SideBySideView
 from reef_calc.show.panels.kit_study import StudyView
 
@@ -57,18 +58,22 @@ def shared(folder: Path) -> KitComparisonPanel:
     return KitComparisonPanel(folder, places=(DEMO,))
 
 
+def both_kits(page: KitComparisonPanel, folder: Path) -> KitComparisonPanel:
+    """The page with both alkalinity kits of the demonstration tank, from the log."""
+    if page.folder.value != str(folder):
+        send(page.folder, value=str(folder))
+    for field in (page.allowed, page.since, page.until):
+        send(field, value="")
+    choose(page.element, "alkalinity")
+    choose(page.kit_a, "kit A")
+    choose(page.kit_b, "kit B")
+    show(page, "From the log")
+    return page
+
+
 @pytest.fixture
 def panel(shared: KitComparisonPanel, folder: Path) -> KitComparisonPanel:
-    """Both alkalinity kits of the demonstration tank, from the log."""
-    if shared.folder.value != str(folder):
-        send(shared.folder, value=str(folder))
-    for field in (shared.allowed, shared.since, shared.until):
-        send(field, value="")
-    choose(shared.element, "alkalinity")
-    choose(shared.kit_a, "kit A")
-    choose(shared.kit_b, "kit B")
-    show(shared, "From the log")
-    return shared
+    return both_kits(shared, folder)
 
 
 def test_the_log_tells_the_difference_that_was_put_in(panel: KitComparisonPanel) -> None:
@@ -87,6 +92,20 @@ def test_every_view_shows_something(panel: KitComparisonPanel, view: str) -> Non
     assert "<h2" in page
     assert 'role="alert"' not in panel.message.value
     assert not {"nan", "inf", "<NA>"} & set(words(page).split())
+
+
+def test_readings_of_the_same_week_count_where_it_is_asked_for(panel: KitComparisonPanel) -> None:
+    page = words(show(panel, "Lots and persons"))
+    view = panel.views["Lots and persons"]
+    assert isinstance(view, LotsView)
+    try:
+        send(view.week, value=True)
+        wider = words(show(panel, "Lots and persons"))
+        assert 'role="alert"' not in panel.message.value
+        assert "kit B lot B-1" in wider
+        assert wider != page
+    finally:
+        send(view.week, value=False)
 
 
 def test_the_same_kit_twice(panel: KitComparisonPanel) -> None:
@@ -140,7 +159,7 @@ def test_steps_that_fit_no_row_are_told_as_such(panel: KitComparisonPanel) -> No
         send(view.source, index=1)
         send(view.text, value="8.2;8.4\n8.3;8.4\n8.0;8.3\n7.1;7.5\n9;9.2\n10.1;10.4")
         send(view.step_a, value="0.3")
-        assert "5 that cannot" in panel.message.value
+        assert "whose step is 0.3 dKH" in panel.message.value
         assert "Correct the steps" in panel.message.value
     finally:
         send(view.step_a, value="")

@@ -12,7 +12,7 @@ from types import SimpleNamespace
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from reef_calc.compare.comparison import Comparison, compare_pairs
@@ -317,6 +317,7 @@ def test_the_area_of_a_mark_grows_with_its_waters() -> None:
 
 
 @settings(max_examples=25, deadline=None)
+@example([(60, -2), (60, -2), (60, -3)], None, 0.1)
 @given(st.lists(st.tuples(st.integers(60, 120), st.integers(-15, 15)), min_size=2, max_size=12),
        st.sampled_from([None, 0.3, 2.0]), st.sampled_from([0.1, 0.5, 5.0]))  # fmt: skip
 def test_any_readings_make_pictures_that_can_be_read(

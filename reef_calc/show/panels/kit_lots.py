@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import ipywidgets as widgets
 
 from reef_calc.compare.lots_in_log import By, lots_in_log
+from reef_calc.compare.movement import movement_in_log
 from reef_calc.show.comparison_lots_view import lots_html
 from reef_calc.show.panels.common import guarded
 from reef_calc.show.panels.kit_view import Comparing, KitView
 from reef_calc.show.wording import escape
 
+# Half a week to either side of a report.
+SAME_WEEK_HOURS = 84.0
 BY: dict[str, By] = {"lots": "lot", "kits": "kit", "persons": "person"}
 
 
@@ -25,8 +30,15 @@ class LotsView(KitView):
             style={"description_width": "8.5em", "button_width": "auto"},
         )
         self.by.observe(lambda _: self._changed(), names="value")
+        self.week = widgets.Checkbox(
+            description="Also readings of the same week, what moved in between taken out",
+            tooltip="Such as a laboratory's report against the kit of that week",
+            indent=False,
+            layout=widgets.Layout(width="auto"),
+        )
+        self.week.observe(lambda _: self._changed(), names="value")
         self._shown = widgets.HTML()
-        self.box = widgets.VBox([self.by, self._shown])
+        self.box = widgets.VBox([self.by, self.week, self._shown])
 
     def show(self, comparing: Comparing) -> None:
         """Show all lots, kits or persons of an element.
@@ -48,7 +60,13 @@ class LotsView(KitView):
         self._shown.value = ""
         if self._comparing is None:
             return
-        found = lots_in_log(self._comparing.tank, self._comparing.element, by=BY[self.by.value])
+        comparing = self._comparing
+        unit = comparing.unit
+        wider: dict[str, Any] = {}
+        if self.week.value:
+            movement = movement_in_log(comparing.tank, comparing.element, unit)
+            wider = {"hours": SAME_WEEK_HOURS, "movement": movement}
+        found = lots_in_log(comparing.tank, comparing.element, unit, by=BY[self.by.value], **wider)
         told = "".join(f"<li>{escape(m.text)}</li>" for m in found.messages)
         notes = f'<ul class="rc-small">{told}</ul>' if told else ""
         self._shown.value = (
