@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+import os
 from typing import Any
 
 import pytest
+from hypothesis import settings
 
 from tests import trust
 
 pytest_plugins = ["tests.fixtures"]
+
+# A run that decides is the same every time; the runs at a desk go on searching.
+if "CI" in os.environ:
+    settings.register_profile("the same every time", derandomize=True)
+    settings.load_profile("the same every time")
 
 _left_out = pytest.StashKey[bool]()
 
