@@ -42,7 +42,11 @@ def kill_writers(module: str, folder: Path, kills: int) -> None:
     chance = random.Random(20261)
     acknowledged: list[str] = []
     midway = 0
-    for round_ in range(kills):
+    # On a slow machine a write takes longer than the moments drawn: some more, and later ones.
+    for round_ in range(12 * kills):
+        late = round_ >= kills
+        if late and midway:
+            break
         reading, writing = os.pipe()
         child = os.fork()
         if child == 0:
@@ -55,7 +59,7 @@ def kill_writers(module: str, folder: Path, kills: int) -> None:
         wanted = chance.choice((0, 1, 1, 2))
         while said_so.count(b"\n") < wanted and (more := os.read(reading, 4096)):
             said_so += more
-        time.sleep(chance.uniform(0.0, 0.012))
+        time.sleep(chance.uniform(0.0, 0.08 if late else 0.012))
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
         with os.fdopen(reading, "rb") as pipe:
