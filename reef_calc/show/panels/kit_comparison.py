@@ -184,6 +184,8 @@ class KitComparisonPanel:
             self.tank = open_tank(Path(path).expanduser())
         except ReefError:
             self._fill(self.element, [], None)
+            for control in (self.kit_a, self.kit_b):
+                self._fill(control, [], None)
             raise
         names = [(element_name(n), n) for n in elements_with_kits(self.tank)]
         self._fill(self.element, names, names[0][1] if names else None)

@@ -8,6 +8,7 @@ import ipywidgets as widgets
 
 from reef_calc.compare.lots_in_log import By, lots_in_log
 from reef_calc.compare.movement import movement_in_log
+from reef_calc.errors import ReefError
 from reef_calc.show.comparison_lots_view import lots_html
 from reef_calc.show.panels.common import guarded
 from reef_calc.show.panels.kit_view import Comparing, KitView
@@ -57,6 +58,13 @@ class LotsView(KitView):
             guarded(self._comparing.say, self._work_out)()
 
     def _work_out(self) -> None:
+        try:
+            self._compare()
+        except ReefError:
+            self._shown.value = ""
+            raise
+
+    def _compare(self) -> None:
         self._shown.value = ""
         if self._comparing is None:
             return
@@ -64,6 +72,7 @@ class LotsView(KitView):
         unit = comparing.unit
         wider: dict[str, Any] = {}
         if self.week.value:
+            self._shown.value = '<div class="rc"><p role="status">Working out what moved between the readings …</p></div>'
             movement = movement_in_log(comparing.tank, comparing.element, unit)
             wider = {"hours": SAME_WEEK_HOURS, "movement": movement}
         found = lots_in_log(comparing.tank, comparing.element, unit, by=BY[self.by.value], **wider)
