@@ -72,7 +72,8 @@ class LotsView(KitView):
         unit = comparing.unit
         wider: dict[str, Any] = {}
         if self.week.value:
-            self._shown.value = '<div class="rc"><p role="status">Working out what moved between the readings …</p></div>'
+            words = "Working out what moved between the readings …"
+            self._shown.value = f'<div class="rc"><p role="status">{words}</p></div>'
             movement = movement_in_log(comparing.tank, comparing.element, unit)
             wider = {"hours": SAME_WEEK_HOURS, "movement": movement}
         found = lots_in_log(comparing.tank, comparing.element, unit, by=BY[self.by.value], **wider)
