@@ -12,13 +12,14 @@ ENV := .venv/bin/python
 # No network question and no notice from pip beyond the installation itself.
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 
-.PHONY: help lab test review demo benchmarks
+.PHONY: help lab test review export demo benchmarks
 
 help:
 	@echo "make lab          open the notebooks in JupyterLab"
 	@echo "make review       write the page of one month: TANK=folder MONTH=2026-09"
 	@echo "                  TANK is $(TANK) unless given, MONTH the last full month with readings;"
 	@echo "                  TANKS=\"folder folder\" writes one page of what needs something in several tanks"
+	@echo "make export       everything of TANK as one workbook, or as CSV files: OUT=file.xlsx or OUT=folder"
 	@echo "make test         run every test; ARGS=\"tests/browser\" runs only those"
 	@echo "make demo         make the invented demo tanks again"
 	@echo "make benchmarks   measure speed and coverage (some minutes)"
@@ -29,6 +30,9 @@ lab: .venv/.ready
 
 review: .venv/.ready
 	$(ENV) -m reef_calc.show.review_command $(if $(TANKS),$(TANKS),"$(TANK)") $(if $(MONTH),"$(MONTH)")
+
+export: .venv/.ready
+	$(ENV) -m reef_calc.log.back_out "$(TANK)" "$(or $(OUT),$(notdir $(TANK)).xlsx)" $(ARGS)
 
 demo: .venv/.ready
 	$(ENV) data_demo/make_demo.py

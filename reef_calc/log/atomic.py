@@ -6,6 +6,7 @@ import os
 import shutil
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 
 from filelock import FileLock, Timeout
@@ -15,9 +16,11 @@ from reef_calc.errors import InputError
 LOCK = ".tank.lock"
 PREVIOUS = ".previous"
 WAIT_SECONDS = 10.0
+Renew = Callable[[bytes | None], bytes]
+Replace = Callable[[str, Renew], None]
 
 
-def replace_file(folder: Path, file: str, renew: Callable[[bytes | None], bytes]) -> None:
+def replace_file(folder: Path, file: str, renew: Renew) -> None:
     r"""Put what ``renew`` makes of a file into its place; it is on the disk when this returns.
 
     Under a lock the file is read, the new one is written beside it, flushed to the disk and moved
@@ -53,11 +56,48 @@ def replace_file(folder: Path, file: str, renew: Callable[[bytes | None], bytes]
     >>> (place / "standards.toml").read_text()
     '# none\n'
     """
+    with folder_held(folder, file) as replace:
+        replace(file, renew)
+
+
+@contextmanager
+def folder_held(folder: Path, file: str) -> Iterator[Replace]:
+    r"""Hold a tank folder for several files of it that belong together.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        Tank folder.
+    file : str
+        Name of the file it is about, for the messages.
+
+    Yields
+    ------
+    callable
+        As ``replace_file``, without the folder, while the lock is held. Each file is replaced whole
+        or not; a program that is killed between two files leaves the second as it was.
+
+    Raises
+    ------
+    InputError
+        As ``replace_file``.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> from reef_calc.log.folder import start_tank
+    >>> place = start_tank(Path(tempfile.mkdtemp()) / "reef", "Reef", 300.0, "Europe/Berlin")
+    >>> with folder_held(place, "kits.toml") as replace:
+    ...     replace("kits.toml", lambda old: b"# none\n")
+    ...     replace("standards.toml", lambda old: b"# none\n")
+    >>> (place / "kits.toml").read_text()
+    '# none\n'
+    """
     if not (folder / "tank.toml").is_file():
         raise InputError("a tank folder, with tank.toml", str(folder), "Check the path.", file)
     try:
         with FileLock(folder / LOCK, timeout=WAIT_SECONDS):
-            _replace(folder, file, renew)
+            yield partial(_replace, folder)
     except Timeout as err:
         raise InputError(
             "the tank folder for itself",
@@ -75,7 +115,43 @@ def replace_file(folder: Path, file: str, renew: Callable[[bytes | None], bytes]
         ) from err
 
 
-def _replace(folder: Path, file: str, renew: Callable[[bytes | None], bytes]) -> None:
+def in_place_of(old: bytes | None, new: bytes, file: str) -> Renew:
+    """Return what replaces a file only if it still holds what the new content was made from.
+
+    Parameters
+    ----------
+    old : bytes or None
+        What the file held; None: there was no such file.
+    new : bytes
+        What it shall hold.
+    file : str
+        Its name, for the message.
+
+    Returns
+    -------
+    callable
+        As ``replace_file`` takes it.
+
+    Examples
+    --------
+    >>> in_place_of(None, b"new", "kits.toml")(None)
+    b'new'
+    """
+
+    def renew(found: bytes | None) -> bytes:
+        if found != old:
+            raise InputError(
+                "a file that no other program changes meanwhile",
+                file,
+                "It was left as it is. Save and close it in the other program, then try again.",
+                file,
+            )
+        return new
+
+    return renew
+
+
+def _replace(folder: Path, file: str, renew: Renew) -> None:
     # A link may lead to another folder; the file there is the one to replace.
     path = (folder / file).resolve()
     old = path.read_bytes() if path.exists() else None
@@ -83,7 +159,7 @@ def _replace(folder: Path, file: str, renew: Callable[[bytes | None], bytes]) ->
     if new == old:
         return
     if old is not None:
-        (folder / PREVIOUS).mkdir(exist_ok=True)
+        (folder / PREVIOUS / file).parent.mkdir(parents=True, exist_ok=True)
         with _written_beside(folder / PREVIOUS / file, old) as kept:
             _move(kept, folder / PREVIOUS / file)
     with _written_beside(path, new) as beside:

@@ -69,14 +69,40 @@ def edit_toml(
     place = Path(folder)
 
     def renew(old: bytes | None) -> bytes:
-        new = _changed(file, old or b"", change)
+        new = changed_toml(file, old or b"", change)
         _refuse_new_problems(place, file, old, new)
         return new
 
     replace_file(place, file, renew)
 
 
-def _changed(file: str, old: bytes, change: Callable[[tomlkit.TOMLDocument], None]) -> bytes:
+def changed_toml(file: str, old: bytes, change: Callable[[tomlkit.TOMLDocument], None]) -> bytes:
+    r"""Return the content of a TOML file after a change; comments and order stay.
+
+    Parameters
+    ----------
+    file : str
+        Its name, for the messages.
+    old : bytes
+        What it holds.
+    change : callable
+        Takes the document as ``tomlkit`` reads it and changes it in place.
+
+    Returns
+    -------
+    bytes
+        What it shall hold.
+
+    Raises
+    ------
+    InputError
+        If it is not TOML, or the new text does not say what was changed.
+
+    Examples
+    --------
+    >>> changed_toml("a.toml", b"kind = 'x' # mine\n", lambda document: document.update(kind="y"))
+    b'kind = "y" # mine\n'
+    """
     table_of(file, old)  # says the line that cannot be read
     text = old.decode("utf-8-sig")
     first_line, _, _ = text.partition("\n")

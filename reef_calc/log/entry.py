@@ -10,7 +10,7 @@ from pathlib import Path
 
 from reef_calc.errors import InputError
 from reef_calc.log.atomic import replace_file
-from reef_calc.log.tables import COLUMNS, NEEDED, read_table
+from reef_calc.log.tables import COLUMNS, NEEDED, read_table, records
 
 _BOM = b"\xef\xbb\xbf"
 _LINE_END = re.compile(rb"\r\n|\n|\r")
@@ -63,12 +63,37 @@ def append_rows(folder: str | Path, file: str, rows: Sequence[Mapping[str, str]]
     if file not in COLUMNS:
         raise InputError("one of " + ", ".join(COLUMNS), file, "Write one of these.", "append_rows")
     if rows:
-        replace_file(folder, file, lambda old: _longer(file, old, rows))
+        replace_file(folder, file, lambda old: longer_table(file, old, rows))
     return len(rows)
 
 
-def _longer(file: str, old: bytes | None, rows: Sequence[Mapping[str, str]]) -> bytes:
-    """Return the content with the rows below it, after reading it back."""
+def longer_table(file: str, old: bytes | None, rows: Sequence[Mapping[str, str]]) -> bytes:
+    r"""Return the content of a table with rows below it, after reading it back.
+
+    Parameters
+    ----------
+    file : str
+        Name of the table.
+    old : bytes or None
+        What it holds; None when there is no such file.
+    rows : sequence of dict of str to str
+        Cells by column, as ``append_rows`` takes them.
+
+    Returns
+    -------
+    bytes
+        What it shall hold.
+
+    Raises
+    ------
+    InputError
+        As ``append_rows``, of the content and the rows.
+
+    Examples
+    --------
+    >>> longer_table("water_changes.csv", b"time,litres", [{"time": "2026-02-13", "litres": "40"}])
+    b'time,litres\n2026-02-13,40\n'
+    """
     content = (",".join(COLUMNS[file]) + "\n").encode() if old is None else old
     table = read_table(file, content)
     whole = [p for p in table.problems if p.severity == "refused" and table.refused_whole]
@@ -84,11 +109,10 @@ def _longer(file: str, old: bytes | None, rows: Sequence[Mapping[str, str]]) -> 
     cells = [_cells(file, header, row) for row in rows]
     found = _LINE_END.search(content)
     end = found[0] if found else b"\n"
-    new = content if content.endswith((b"\n", b"\r")) else content + end
-    for record in cells:
-        new += _line(record, file) + end
-    after = read_table(file, new)
-    if after.cells != (*table.cells, *cells):
+    start = content if content.endswith((b"\n", b"\r")) else content + end
+    new = start + b"".join(line + end for line in csv_lines(cells, file))
+    after, _ = records(new.decode("utf-8", "surrogateescape").lstrip("\ufeff"))
+    if after != (*table.cells, *cells):
         raise InputError(
             "cells that are the same when they are read again",
             ", ".join(cell for record in cells for cell in record if cell),
@@ -99,15 +123,16 @@ def _longer(file: str, old: bytes | None, rows: Sequence[Mapping[str, str]]) -> 
 
 
 def _cells(file: str, header: list[str], row: Mapping[str, str]) -> tuple[str, ...]:
+    known = COLUMNS[file]
     for name, cell in row.items():
         if not isinstance(cell, str):
             raise InputError("text in every cell", cell, "Write it as text.", f"{file}, {name}")
-        if name not in header and (cell or name not in COLUMNS[file]):
+        if name not in header and (cell or name not in known):
             raise InputError(
                 "a column of the file: " + ", ".join(header),
                 name,
                 "Add the column to the file, and a comma to every row, or leave the cell out."
-                if name in COLUMNS[file]
+                if name in known
                 else "Use one of these.",
                 file,
             )
@@ -115,16 +140,46 @@ def _cells(file: str, header: list[str], row: Mapping[str, str]) -> tuple[str, .
     first = NEEDED[file][0]
     if not row.get(first, "").strip():
         raise InputError(f"a {first} in every row", row, "Fill it in.", file)
-    return tuple(row.get(name, "") for name in header)
+    return tuple([row.get(name, "") for name in header])
 
 
-def _line(record: tuple[str, ...], file: str) -> bytes:
+def csv_lines(cells: Sequence[tuple[str, ...]], file: str) -> list[bytes]:
+    """Return each record as CSV, without a line end.
+
+    Parameters
+    ----------
+    cells : sequence of tuple of str
+        Records.
+    file : str
+        Name of the table, for the message.
+
+    Returns
+    -------
+    list of bytes
+        UTF-8, one for each record.
+
+    Raises
+    ------
+    InputError
+        If a cell cannot be written as UTF-8.
+
+    Examples
+    --------
+    >>> csv_lines([("2026-02-13", "40, about")], "water_changes.csv")
+    [b'2026-02-13,"40, about"']
+    """
     text = io.StringIO()
     # With this line end the writer puts both a carriage return and a line feed in quotes.
-    csv.writer(text, lineterminator="\r\n").writerow(record)
-    try:
-        return text.getvalue().removesuffix("\r\n").encode("utf-8")
-    except UnicodeEncodeError as err:
-        raise InputError(
-            "text that can be written as UTF-8", repr(record), "Type it again.", file
-        ) from err
+    writer = csv.writer(text, lineterminator="\r\n")
+    lines = []
+    for record in cells:
+        writer.writerow(record)
+        try:
+            lines.append(text.getvalue().removesuffix("\r\n").encode("utf-8"))
+        except UnicodeEncodeError as err:
+            raise InputError(
+                "text that can be written as UTF-8", repr(record), "Type it again.", file
+            ) from err
+        text.seek(0)
+        text.truncate()
+    return lines

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -27,6 +28,23 @@ NEEDED: dict[str, tuple[str, ...]] = {
     "additions.csv": ("start", "end", "supplement", "amount", "unit", "how"),
     "water_changes.csv": ("time", "litres"),
     "events.csv": ("time", "kind"),
+}
+
+# What stands for a byte that is not UTF-8.
+_NOT_UTF8 = re.compile("[\udc80-\udcff]")
+
+# Columns that hold numbers, so that a table written in a comma country comes back.
+NUMBERS: dict[str, tuple[str, ...]] = {
+    "readings.csv": ("value", "u", "upper", "salinity", "temperature"),
+    "additions.csv": ("amount",),
+    "water_changes.csv": ("litres", "salinity"),
+    "events.csv": ("value",),
+}
+TIMES: dict[str, tuple[str, ...]] = {
+    "readings.csv": ("time",),
+    "additions.csv": ("start", "end"),
+    "water_changes.csv": ("time",),
+    "events.csv": ("time",),
 }
 
 
@@ -213,7 +231,7 @@ def _row(table: RawTable, position: int, header: list[str], broken: bool) -> Row
     line = ",".join(cells)
     if broken:
         refuse(line, "A quote is opened and not closed.", "Close it, or delete it.")
-    elif any("\udc80" <= c <= "\udcff" for c in line):
+    elif _NOT_UTF8.search(line):
         refuse(line, "The row is not UTF-8 text.", "Save the file as CSV in UTF-8.")
     elif len(cells) != len(header):
         refuse(

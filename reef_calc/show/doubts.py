@@ -8,11 +8,13 @@ from typing import Any
 
 import pandas as pd
 
+from reef_calc.balance.without_doubted import WithAndWithout
 from reef_calc.show.level_wording import level_words
 from reef_calc.show.marks import kit_names
 from reef_calc.show.standing import Standing
 from reef_calc.show.tables import table_html
 from reef_calc.show.times import records
+from reef_calc.show.with_and_without import with_and_without_html
 from reef_calc.show.wording import day_words, element_name, escape, is_known, typed
 
 SEVERITIES = {
@@ -23,7 +25,10 @@ SEVERITIES = {
 
 
 def doubts_html(
-    standings: Sequence[Standing], problems: Sequence[Any], counts: pd.DataFrame | None = None
+    standings: Sequence[Standing],
+    problems: Sequence[Any],
+    counts: pd.DataFrame | None = None,
+    compared: Sequence[WithAndWithout] = (),
 ) -> str:
     """Return the readings to doubt and the problems of the tank folder.
 
@@ -37,6 +42,8 @@ def doubts_html(
     counts : pandas.DataFrame, optional
         Rows of each file by what became of them, shown as given; counted from the problems when
         not given.
+    compared : sequence of WithAndWithout, optional
+        The use of elements with flagged readings, with and without those.
 
     Returns
     -------
@@ -58,6 +65,8 @@ def doubts_html(
             "Read the kit again before you believe them.</p>"
             + _block("Readings to doubt", table_html("", heads, doubted, numbers=(5,), texts=(4,)))
         )
+    if compared:
+        parts.append(with_and_without_html(compared, standings[0].zone if standings else "UTC"))
     for severity, rows in _problem_rows(problems).items():
         name, words = SEVERITIES.get(severity, (severity, ""))
         heads = ("File", "Row", "Column", "Text", "Why", "What to do")

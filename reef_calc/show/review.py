@@ -9,8 +9,10 @@ from functools import cached_property
 import pandas as pd
 
 from reef_calc.balance.reading_plan import reading_plan
+from reef_calc.balance.without_doubted import WithAndWithout, with_and_without
 from reef_calc.errors import CannotTellError, InputError
 from reef_calc.log.tank import Tank
+from reef_calc.messages import codes
 from reef_calc.show.calendar_view import calendar_html
 from reef_calc.show.doubts import doubts_html
 from reef_calc.show.gather import gather, reviewed_elements
@@ -150,7 +152,19 @@ class MonthReview:
         str
             Tables.
         """
-        return doubts_html(self.standings, self.tank.problems, self.tank.counts)
+        return doubts_html(
+            self.standings, self.tank.problems, self.tank.counts, self.with_and_without
+        )
+
+    @cached_property
+    def with_and_without(self) -> tuple[WithAndWithout, ...]:
+        """The use with and without flagged readings, of elements that have any."""
+        found = []
+        for s in self.standings:
+            if s.use is not None and "ROWS_REFUSED" not in codes(s.use.messages):
+                last_day = pd.Period(self.month, freq="M").end_time.strftime("%Y-%m-%d")
+                found.append(with_and_without(self.tank, s.element, last_day, unit=s.unit))
+        return tuple(one for one in found if one is not None)
 
     def _failures_html(self) -> str:
         if not self.failures:

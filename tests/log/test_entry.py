@@ -171,13 +171,13 @@ def test_a_program_without_the_lock_is_not_overwritten(
 ) -> None:
     folder = folder_with(tmp_path)
     saved = HEADER + b"2026-02-01,20,,saved meanwhile\n"
-    longer = entry._longer
+    longer = entry.longer_table
 
     def slow(*arguments: object) -> bytes:
         (folder / FILE).write_bytes(saved)
         return longer(*arguments)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(entry, "_longer", slow)
+    monkeypatch.setattr(entry, "longer_table", slow)
     with pytest.raises(InputError, match="no other program changes"):
         append_rows(folder, FILE, [ROW])
     assert (folder / FILE).read_bytes() == saved

@@ -1,0 +1,87 @@
+"""Where a foreign log comes from: a dropped file, a path, or a pasted table."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as widgets
+
+from reef_calc.errors import InputError
+from reef_calc.log.foreign.file_limits import LARGEST_FILE
+from reef_calc.show.panels.common import WIDE_LABEL, guarded
+
+
+class SourceBox:
+    """Takes a file that is dropped or chosen, a path, or a table that is pasted.
+
+    Parameters
+    ----------
+    on_file : callable
+        Takes the name and the content.
+    say : callable
+        Shows a text of a kind.
+    """
+
+    def __init__(
+        self, on_file: Callable[[str, bytes], None], say: Callable[[str, str], None]
+    ) -> None:
+        self._on_file = on_file
+        self.upload = widgets.FileUpload(
+            description="Choose or drop a file",
+            tooltip="CSV, TSV or TXT, XLSX or ODS; drop it on this button",
+            multiple=False,
+            layout=widgets.Layout(width="auto", min_width="16em"),
+        )
+        self.path = widgets.Text(
+            description="Or its path",
+            tooltip="Path of a file on this machine; press Enter",
+            placeholder="type a path and press Enter",
+            continuous_update=False,
+            style=WIDE_LABEL,
+            layout=widgets.Layout(width="min(100%, 34em)"),
+        )
+        self.pasted = widgets.Textarea(
+            description="Or a table",
+            tooltip="Copy the cells of a spreadsheet or of a laboratory's report, and paste them here",
+            placeholder="paste cells here, headings first",
+            continuous_update=False,
+            style=WIDE_LABEL,
+            layout=widgets.Layout(width="min(100%, 34em)", height="6em"),
+        )
+        for control, action in (
+            (self.upload, self._uploaded),
+            (self.path, self._typed),
+            (self.pasted, self._pasted),
+        ):
+            control.observe(lambda _, action=action: guarded(say, action)(), names="value")
+        self.box = widgets.VBox([self.upload, self.path, self.pasted])
+
+    def _uploaded(self) -> None:
+        if not self.upload.value:
+            return
+        upload: Any = self.upload.value[0]
+        self._on_file(str(upload["name"]), bytes(upload["content"]))
+
+    def _typed(self) -> None:
+        text = self.path.value.strip().strip('"')
+        if not text:
+            return
+        path = Path(text).expanduser()
+        if not path.is_file():
+            raise InputError("a file that is there", text, "Check the path.", "Or its path")
+        size = path.stat().st_size
+        if size > LARGEST_FILE:
+            raise InputError(
+                f"a file of {LARGEST_FILE // 1_000_000} MB or less", f"{size / 1e6:.0f} MB",
+                "Split it by year.", path.name,
+            )  # fmt: skip
+        self._on_file(path.name, path.read_bytes())
+
+    def _pasted(self) -> None:
+        if not self.pasted.value.strip():
+            return
+        content = self.pasted.value.encode("utf-8", "surrogatepass")
+        self._on_file(f"pasted {hashlib.sha256(content).hexdigest()[:6]}.txt", content)
