@@ -2,7 +2,7 @@
 
 >>> import reef_calc as rc
 >>> sorted(rc.__all__)[:2]
-['compare_kits', 'estimate_consumption']
+['add_log', 'compare_kits']
 """
 
 from __future__ import annotations
@@ -13,6 +13,8 @@ from typing import Any
 _HOMES = {
     "open_tank": "reef_calc.log.tank",
     "start_tank": "reef_calc.log.folder",
+    "understand_log": "reef_calc.log.foreign.from_a_file",
+    "add_log": "reef_calc.log.foreign.from_a_file",
     "estimate_consumption": "reef_calc.balance.consumption",
     "plan_doses": "reef_calc.plan.dose_plan",
     "compare_kits": "reef_calc.compare.kits",

@@ -203,8 +203,9 @@ def on_the_new_scale(
         spread = np.hypot(read["sd"], read["resolution"] / np.sqrt(12)) / np.sqrt(len(read))
         return replace(
             water,
-            levels=read["level"].to_numpy(float)[np.maximum(before, 0)],
-            u=float(np.mean(spread)),
+            levels=read["corrected"].to_numpy(float)[np.maximum(before, 0)],
+            as_read=read["level"].to_numpy(float)[np.maximum(before, 0)],
+            u=float(np.hypot(np.mean(spread), np.mean(read["corrected_u"]))),
             kits=frozenset([last.new]),
             borrowed=int((before < 0).sum()),
             by_change=(last.new,) * len(times),

@@ -51,6 +51,9 @@ class NewWater:
         Changes before the first reading of new water, which took that reading.
     by_change : tuple of (kit, lot) or None
         Whose scale each change's level is on; empty where nothing tells.
+    as_read : array (c,) or None
+        The levels before any stored correction of a kit (unit of the record); None where that makes
+        no difference.
     """
 
     levels: np.ndarray
@@ -59,6 +62,7 @@ class NewWater:
     kits: frozenset[Group]
     borrowed: int = 0
     by_change: tuple[Group | None, ...] = ()
+    as_read: np.ndarray | None = None
 
 
 @dataclass(frozen=True)
@@ -284,19 +288,21 @@ def _new_water(tank: Tank, element: str, unit: str, until: pd.Timestamp) -> NewW
             if len(times)
             else np.empty(0, dtype=int)
         )
-        levels = read["level"].to_numpy(float)[np.maximum(before, 0)]
+        # Tank and new water stand on one scale: a stored correction belongs to both.
+        levels = read["corrected"].to_numpy(float)[np.maximum(before, 0)]
         spread = np.hypot(read["sd"], read["resolution"] / np.sqrt(12)) / np.sqrt(len(read))
         return NewWater(
             levels,
-            float(np.mean(spread)),
+            float(np.hypot(np.mean(spread), np.mean(read["corrected_u"]))),
             "measured",
             frozenset(zip(read["kit"], read["lot"], strict=True)),
             int((before < 0).sum()),
             tuple((read["kit"].iloc[i], read["lot"].iloc[i]) for i in np.maximum(before, 0)),
+            read["level"].to_numpy(float)[np.maximum(before, 0)],
         )
     label = tank.new_water.levels.get(element)
     if label is None:
-        middle = tank_readings(tank, element, unit, until=until)["level"].median()
+        middle = tank_readings(tank, element, unit, until=until)["corrected"].median()
         level = 0.0 if pd.isna(middle) else float(middle)
         return NewWater(np.full(len(times), level), None, "unknown", frozenset())
     level = float(convert(label.value, label.unit, unit, element))

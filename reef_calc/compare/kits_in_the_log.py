@@ -209,7 +209,15 @@ def _as_read(record: ElementRecord) -> ElementRecord:
     scaled = np.divide(
         s["level"].to_numpy(float), corrected, out=np.ones(len(s)), where=corrected != 0
     )
-    return replace(record, sessions=s.assign(level=s["as_read"].to_numpy(float) * scaled))
+    record = replace(record, sessions=s.assign(level=s["as_read"].to_numpy(float) * scaled))
+    read = record.new_water.as_read
+    if read is None:
+        return record
+    return replace(
+        record,
+        new_water=replace(record.new_water, levels=read),
+        events=replace(record.events, change_levels=read),
+    )
 
 
 def _nearest_lots(

@@ -210,11 +210,14 @@ def test_measured_new_water_is_the_newest_before_each_change(tmp_path: Path) -> 
     )
     water = found.new_water
     # The first change had no reading before it and borrows the first one there is.
-    assert (water.levels / MEQ_PER_DKH).tolist() == pytest.approx([7.5, 7.5, 8.5], rel=1e-4)
+    assert (water.as_read / MEQ_PER_DKH).tolist() == pytest.approx([7.5, 7.5, 8.5], rel=1e-4)
+    # The kit's correction from the 10th on (× 0.95) holds for new water as for the tank.
+    assert (water.levels / MEQ_PER_DKH).tolist() == pytest.approx([7.125, 7.125, 8.075], rel=1e-4)
     assert (water.source, water.borrowed) == ("measured", 1)
     assert water.kits == frozenset({("drops", "A1")})
-    # √(0.2² + 0.5²/12) of one reading, the mean of two
-    assert water.u == pytest.approx(np.hypot(0.2, 0.5 / 12**0.5) / 2**0.5 * MEQ_PER_DKH, rel=1e-4)
+    # √(0.2² + 0.5²/12) of one reading, the mean of two; and 1 % of 8.0, of the correction
+    of_two = np.hypot(0.2, 0.5 / 12**0.5) / 2**0.5
+    assert water.u == pytest.approx(np.hypot(of_two, 0.08) * MEQ_PER_DKH, rel=1e-3)
     assert found.events.change_levels.tolist() == water.levels.tolist()
 
 

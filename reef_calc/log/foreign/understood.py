@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import html
 from dataclasses import dataclass
+
+import pandas as pd
 
 from reef_calc.log.foreign.columns import Column
 from reef_calc.log.foreign.grid import Grid
@@ -86,3 +89,23 @@ class Understood:
     entries: tuple[Entry, ...]
     counts: Counts
     refusal: str = ""
+
+    @property
+    def messages(self) -> tuple[Message, ...]:
+        """How the file was understood: the notes."""
+        return self.notes
+
+    @property
+    def summary(self) -> pd.DataFrame:
+        """What would be added, a row each: row of the file, table, and the cells."""
+        return pd.DataFrame(
+            [{"row": e.row, "table": e.table, **e.cells} for e in self.entries],
+            columns=None if self.entries else ["row", "table"],
+        ).fillna("")
+
+    def _repr_html_(self) -> str:
+        c = self.counts
+        sums = f"{c.read} read + {c.flagged} flagged + {c.asked} asked + {c.refused} refused"
+        told = self.refusal or f"{len(self.entries)} entries would be added"
+        said = html.escape(f"{self.grid.file}: {told}. {c.data} rows with data = {sums}.")
+        return f"<p>{said}</p>{self.summary.head(20).to_html(index=False)}"

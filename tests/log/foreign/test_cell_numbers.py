@@ -293,9 +293,12 @@ PLACES = {
 @given(st.sampled_from(sorted(PLACES)), st.integers(-10_000_000, 10_000_000))
 def test_written_as_in_a_country_and_read_back(place: str, cents: int) -> None:
     """Against Babel, which writes numbers by the Unicode locale data."""
-    value = cents / 100
+    # Rows of nines, such as 9999.99, are asked otherwise.
+    value, real = cents / 100, {"missing/KH": "number"}
     text = format_decimal(value, format=None, locale=place, decimal_quantization=False)
-    found = column([text, format_decimal(12.34, locale=place)], separator=PLACES[place])
+    found = column(
+        [text, format_decimal(12.34, locale=place)], separator=PLACES[place], answers=real
+    )
     assert found.numbers[0].value == value
 
 
