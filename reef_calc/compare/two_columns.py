@@ -187,6 +187,14 @@ def _separator(lines: list[str]) -> str:
                 "semicolons or tabs, and copy only the two columns of the kits.",
                 _WHERE,
             )
+        if separator == "," and all(_THREE_AFTER.fullmatch(line.strip()) for line in lines):
+            raise InputError(
+                "two columns",
+                lines[0],
+                "This may be two numbers, or one with a comma inside. Part the columns by semicolons "
+                "or tabs, or write a name above each.",
+                _WHERE,
+            )
         if max(counts) > 0:
             return separator
     raise InputError(

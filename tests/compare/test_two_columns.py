@@ -126,3 +126,9 @@ def test_no_text_breaks_it(text: str) -> None:
         read_two_columns(text)
     except InputError as error:
         assert error.repair and error.where
+
+
+def test_one_column_with_commas_inside_is_not_read_as_two() -> None:
+    with pytest.raises(InputError, match="two numbers, or one with a comma"):
+        read_two_columns("1,234\n1,235\n")
+    assert read_two_columns("old,new\n1,234\n1,235\n").a == (1.0, 1.0)

@@ -10,13 +10,15 @@ ELEMENT_WORDS: dict[str, str] = {
     "alkalinity": (
         "kh,alk,alka,alkalinity,total alkalinity,alkalinity total,ta,talk,carbonate hardness,"
         "carb hardness,karbonathärte,carbonathärte,karbonat härte,alkalinität,gesamtalkalinität,"
-        "säurebindungsvermögen,säurekapazität,sbv,ks 4 3,ks4 3,alcalinité,alcalinité totale,tac,"
+        "säurebindungsvermögen,säurekapazität,sbv,ks 4 3,ks4 3,alcalinité,alcalinité totale,"
         "dureté carbonatée,alcalinidad,alcalinidad total,dureza de carbonatos,dureza carbonatada,"
         "alcalinità,alcalinità totale,durezza carbonatica,durezza dei carbonati,alcalinidade,"
         "alcalinidade total,dureza carbonática,alkaliteit,alkaliniteit,carbonaathardheid,"
         "alkaliczność,zasadowość,twardość węglanowa,alkalinitet,karbonathårdhet,karbonathårdhed,"
         "щёлочность,карбонатная жёсткость"
     ),
+    # In France counted in French degrees, by some in German ones.
+    "alkalinity|TAC": "tac,titre alcalimétrique complet",
     "calcium": "ca,calcium,kalzium,calcio,cálcio,wapń,kalsium,кальций,vápník",
     "magnesium": "mg,magnesium,magnésium,magnesio,magnésio,magnez,магний,hořčík",
     "potassium": "k,potassium,kalium,potasio,potassio,potássio,potas,калий,draslík",
@@ -26,21 +28,27 @@ ELEMENT_WORDS: dict[str, str] = {
         "no3,nitrate,nitrates,nitrat,nitrato,nitratos,nitrati,nitraat,azotan,azotany,нитрат,нитраты"
     ),
     "nitrate|NO3-N": (
-        "no3 n,n no3,no3 as n,no3n,nitrate n,nitrate nitrogen,nitrat n,nitratstickstoff,"
+        "no3 n,n no3,no3 as n,no3n,nitrate n,nitrate nitrogen,nitrat n,nitratstickstoff,nitrat stickstoff,no3 stickstoff,"
         "azote nitrique,nitraat n,nitratkväve,nitrate as n"
     ),
     "nitrite": "no2,nitrite,nitrites,nitrit,nitrito,nitritos,nitriti,nitriet,azotyn,azotyny,нитрит",
-    "nitrite|NO2-N": "no2 n,n no2,no2 as n,no2n,nitrite n,nitrite nitrogen,nitrit n,nitritstickstoff",
+    "nitrite|NO2-N": "no2 n,n no2,no2 as n,no2n,nitrite n,nitrite nitrogen,nitrit n,nitritstickstoff,"
+    "nitrit stickstoff",
     "ammonia": (
         "nh3 nh4,nh4 nh3,ammonium ammoniak,ammoniak ammonium,ammonia ammonium,ammonium ammonia,"
         "ammonium ammoniac,ammoniaque,amonio amoniaco,ammonio ammoniaca,"
-        "nh3 4,nh4 3,ammonia,total ammonia,tan,ammoniak,ammoniac,amoniaco,amoníaco,"
+        "nh3 4,nh4 3,ammonia,total ammonia,ammoniak,ammoniac,amoniaco,amoníaco,"
         "ammoniaca,amônia,amónia,amoniak,аммиак"
     ),
     "ammonia|NH3": "nh3",
     "ammonia|NH4": "nh4,ammonium,amonio,ammonio,amônio,amónio,amon,аммоний",
-    "ammonia|NH4-N": "nh4 n,n nh4,nh4n,ammonium n,ammoniumstickstoff,ammonium nitrogen",
-    "ammonia|NH3-N": "nh3 n,n nh3,nh3n,ammonia n,ammonia nitrogen",
+    "ammonia|NH4-N": (
+        "nh4 n,n nh4,nh4n,ammonium n,ammoniumstickstoff,ammonium stickstoff,ammonium nitrogen"
+    ),
+    "ammonia|NH3-N": (
+        "nh3 n,n nh3,nh3n,ammonia n,ammonia nitrogen,tan,total ammonia nitrogen,"
+        "total ammoniacal nitrogen,total ammonia n"
+    ),
     "phosphate": (
         "po4,phosphate,phosphates,orthophosphate,phosphat,ortho phosphat,orthophosphat,fosfato,"
         "fosfatos,fosfati,fosfaat,fosforan,fosforany,fosfat,фосфат,фосфаты,po43"
@@ -177,7 +185,11 @@ ROLE_WORDS: dict[str, str] = {
         "gemiddelde,gemiddeld,średnia,medelvärde,medel,gennemsnit,gjennomsnitt,média,trend,"
         "moving average,rolling average,среднее"
     ),
-    "limit": "limit,qualifier,lod,loq,detection limit,nachweisgrenze,bestimmungsgrenze,limite de détection",
+    "limit": (
+        "limit,qualifier,lod,loq,mdl,rl,bg,nwg,detection limit,limit of detection,"
+        "limit of quantification,reporting limit,nachweisgrenze,bestimmungsgrenze,"
+        "limite de détection,limite de quantification"
+    ),
 }  # fmt: skip
 # Beside an element: the number is no level that was read.
 NOT_LEVELS = (

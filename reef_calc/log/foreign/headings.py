@@ -17,11 +17,11 @@ from reef_calc.log.foreign.names import Named, named_in
 from reef_calc.log.foreign.plain_words import holds, plain, without
 
 _LITRE = r"(?:l|lt|ltr|litre|liter|litro|kg|dm3|dm³)"
-_MASS = r"(?:[mµμun]|mc)?(?:g|mol|eq|val)|milligrams?|micrograms?|milligramm|mikrogramm"
+_MASS = r"(?:[mµμun?\ufffd]|mc)?(?:g|mol|eq|val)|milligrams?|micrograms?|milligramm|mikrogramm"
 # Longest first; a unit is never part of a word.
 _UNIT = re.compile(
     rf"""(?<![^\W_])(?<![0-9])(?:
-    (?:{_MASS})\s*(?P<between>[a-z][a-z0-9₀-₉]*(?:-[a-z])?)?\s*(?:/|\bper\b|\bpro\b|\bpar\b|\bpor\b)\s*{_LITRE}\b
+    (?:{_MASS})\s*(?P<between>(?!(?:{_MASS})\s*/)[a-z][a-z0-9₀-₉]*(?:-[a-z])?)?\s*(?:/|\bper\b|\bpro\b|\bpar\b|\bpor\b)\s*{_LITRE}\b
     |(?:{_MASS})\s*[·.]?\s*{_LITRE}\s*(?:-1|⁻¹)
     |sg\s*\d\d(?:[.,]\d)?\s*°?[cf]?\s*/\s*\d{{1,2}}(?:[.,]\d)?\s*°?[cf]?|g\s*/\s*(?:cm3|cm³|ml|cc)|kg\s*/\s*(?:l|m3|m³)
     |[mµμu]?s\s*/\s*c?m|ppm|ppb|ppt|psu|‰|%

@@ -159,7 +159,7 @@ def _units(drafts: list[_Draft], body: Body, found: _Found, answers: Answers) ->
         column = draft.column
         text = draft.number.unit or (body.texts[units[0].index][draft.at] if units else "")
         text = text or column.unit or column.unit_text
-        if text and names and not column.element:
+        if names and not column.element:
             # Of “PO4-P, 22, µg/L” the name says what is weighed.
             text = with_species(text, species_named(body.texts[names[0].index][draft.at]))
         by_text[(column.index, draft.element, text)].append(draft)

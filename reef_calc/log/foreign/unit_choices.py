@@ -125,6 +125,13 @@ def _of_alkalinity(form: str, head: str, species: str) -> Offered | None:
             ("mg/L as CaCO3", "mg/L as HCO3"),
             example=145.0,
         )
+    if form == "tac":
+        return Offered(
+            "TAC is counted in °fH by most, in dKH by some.",
+            ("dKH", "meq/L"),
+            refused={"°fH": repair_of("°fh", "alkalinity")},
+            example=8.0,
+        )
     if form == "mg/L":
         return Offered(
             "mg/L does not say of what. Is it counted as CaCO3?",

@@ -36,6 +36,7 @@ _RATIO = re.compile(
 _POWER = re.compile(r"([a-zµ]+)\s*([a-z][a-z0-9-]*)?\s+(l|ltr|litre|liter|kg|dm)\s*-\s*[13]\b(.*)")
 _JOINED = re.compile(r"(mg|µg|ug|mmol|µmol|meq)(l|kg)\s*-\s*1\b(.*)")
 _PARTS = re.compile(r"(ppm|ppb)\b(.*)")
+_LOST = re.compile(r"^[?\ufffd](?=g\b|mol\b|eq\b)")
 # Written without element: what it is there.
 _PLAIN = {
     "alkalinity": {
@@ -119,6 +120,8 @@ def unit_form(text: str, element: str) -> str:
     ('°F', 'ppm')
     """
     tidy = " ".join(text.translate(_SIGNS).strip(" .,;:()[]{}<>\t\"'").split())
+    # A µ that was lost on the way stands as a question mark.
+    tidy = _LOST.sub("µ", tidy)
     if element in ELEMENTS:
         try:
             return check_unit(tidy, element)

@@ -71,6 +71,8 @@ def with_species(unit: str, species: str) -> str:
         return unit
     if not unit:
         return species
+    if species == "TAC":
+        return unit
     form = unit_form(unit, "")
     weighs = form in ("mg/L", "µg/L", "mg/kg", "µg/kg", "ppm", "ppb")
     return f"{unit} {species}" if weighs else unit
