@@ -267,3 +267,18 @@ def take_picture(page: Page, path: Path, *, full: bool = True) -> Path:
     if full:
         page.set_viewport_size(size)
     return path
+
+
+def too_wide(page: Page) -> list[str]:
+    """The boxes of a page whose content is wider than they are, so that one has to scroll across."""
+    found: list[str] = page.evaluate(
+        """() => [...document.querySelectorAll('.rc')]
+            .filter(box => box.scrollWidth > box.clientWidth + 1)
+            .map(box => `${box.scrollWidth} in ${box.clientWidth}: ${box.innerText.slice(0, 60)}`)"""
+    )
+    return found
+
+
+def open_details(page: Page) -> None:
+    """Unfold everything, so that it is looked at too."""
+    page.evaluate("() => document.querySelectorAll('.rc details').forEach(d => { d.open = true })")

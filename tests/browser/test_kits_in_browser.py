@@ -9,7 +9,15 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from tests.browser.accessibility import violations
-from tests.browser.lab import PROJECT, Lab, raise_on_errors, take_picture, use_theme
+from tests.browser.lab import (
+    PROJECT,
+    Lab,
+    open_details,
+    raise_on_errors,
+    take_picture,
+    too_wide,
+    use_theme,
+)
 
 NOTEBOOK = "04_kit_comparison.ipynb"
 OUTPUT = PROJECT / "tests/output"
@@ -46,17 +54,12 @@ def test_it_fits_the_window(page: Page, theme: str, width: int, view: str) -> No
     use_theme(page, dark=theme == "dark")
     show(page, view)
     take_picture(page, OUTPUT / f"kits_{view.lower().replace(' ', '_')}_{theme}_{width}.png")
-    too_wide = page.evaluate(
-        """() => [...document.querySelectorAll('.rc')]
-            .filter(box => box.scrollWidth > box.clientWidth + 1)
-            .map(box => `${box.scrollWidth} in ${box.clientWidth}: ${box.innerText.slice(0, 60)}`)"""
-    )
-    assert too_wide == []
+    assert too_wide(page) == []
 
 
 # Last, since the checker leaves the page's overflow open.
 @pytest.mark.parametrize("view", VIEWS)
 def test_everyone_can_read_it(page: Page, axe: Path, view: str) -> None:
     show(page, view)
-    page.evaluate("() => document.querySelectorAll('.rc details').forEach(d => { d.open = true })")
+    open_details(page)
     assert violations(page, ".rc-kits-page") == []

@@ -13,8 +13,10 @@ from tests.browser.accessibility import violations
 from tests.browser.lab import (
     PROJECT,
     Lab,
+    open_details,
     raise_on_errors,
     take_picture,
+    too_wide,
     use_theme,
     wait_for_picture,
 )
@@ -64,12 +66,7 @@ def test_it_fits_the_window(page: Page, theme: str, width: int, view: str) -> No
     use_theme(page, dark=theme == "dark")
     show(page, view)
     take_picture(page, OUTPUT / f"review_{view.lower().replace(' ', '_')}_{theme}_{width}.png")
-    too_wide = page.evaluate(
-        """() => [...document.querySelectorAll('.rc')]
-            .filter(box => box.scrollWidth > box.clientWidth + 1)
-            .map(box => `${box.scrollWidth} in ${box.clientWidth}`)"""
-    )
-    assert too_wide == []
+    assert too_wide(page) == []
 
 
 # Last, since the checker leaves the page's overflow open.
@@ -78,5 +75,5 @@ def test_it_fits_the_window(page: Page, theme: str, width: int, view: str) -> No
 def test_everyone_can_read_it(page: Page, axe: Path, theme: str, view: str) -> None:
     use_theme(page, dark=theme == "dark")
     show(page, view)
-    page.evaluate("() => document.querySelectorAll('.rc details').forEach(d => { d.open = true })")
+    open_details(page)
     assert violations(page, f'.rc[data-view="{view}"]') == []

@@ -9,7 +9,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from reef_calc.errors import InputError, ReefError
+from reef_calc.errors import ReefError
 from reef_calc.log.tank import Tank, open_tank
 from reef_calc.show.panels.bench_view import Bench, BenchView
 from reef_calc.show.panels.common import (
@@ -19,8 +19,8 @@ from reef_calc.show.panels.common import (
     is_demonstration,
     message_html,
     style_widget,
-    tank_folders,
 )
+from reef_calc.show.panels.folder_choice import folder_field, tank_in
 
 _FIELD = {"style": WIDE_LABEL, "layout": widgets.Layout(width="min(100%, 34em)", height="44px")}
 # Big enough for one wet finger, and for reading at arm's length.
@@ -59,15 +59,7 @@ class BenchSheetPanel:
     def __init__(self, folder: str | Path, places: tuple[str | Path, ...] = ()) -> None:
         self.tank: Tank | None = None
         self.views: dict[str, BenchView] = {}
-        offered = tank_folders(*(Path(p) for p in places))
-        self.folder = widgets.Combobox(
-            value=str(folder),
-            options=[path for _, path in offered],
-            description="Tank folder",
-            tooltip="Path of a folder with tank.toml; choose one or type another and press Enter",
-            continuous_update=False,
-            **_FIELD,
-        )
+        self.folder = folder_field(folder, places)
         self.by = widgets.Combobox(
             description="Tested by",
             tooltip="Name or initials: readers differ, and the log can tell by how much",
@@ -114,13 +106,8 @@ class BenchSheetPanel:
 
     def _open(self) -> None:
         self.tank = None
-        path = self.folder.value.strip()
-        if not path:
-            raise InputError(
-                "the path of a tank folder", path, "Choose one or type another.", "Tank folder"
-            )
         try:
-            self.tank = open_tank(Path(path).expanduser())
+            self.tank = tank_in(self.folder)
         except ReefError:
             self.place.children = ()
             raise

@@ -14,12 +14,11 @@ from reef_calc.log.tank import Tank, open_tank
 from reef_calc.show.bring_in_style import STYLE
 from reef_calc.show.panels.bring_in_view import BringIn, BringInView
 from reef_calc.show.panels.common import (
-    WIDE_LABEL,
     guarded,
     message_html,
     style_widget,
-    tank_folders,
 )
+from reef_calc.show.panels.folder_choice import folder_field, tank_in
 
 VIEWS: dict[str, tuple[str, str, str]] = {
     "Bring in a file": (
@@ -68,16 +67,7 @@ class BringInPanel:
     ) -> None:
         self.tank: Tank | None = None
         self.views: dict[str, BringInView] = {}
-        offered = tank_folders(*(Path(p) for p in places))
-        self.folder = widgets.Combobox(
-            value=str(folder),
-            options=[path for _, path in offered],
-            description="Tank folder",
-            tooltip="Path of a folder with tank.toml; choose one or type another and press Enter",
-            continuous_update=False,
-            style=WIDE_LABEL,
-            layout=widgets.Layout(width="min(100%, 34em)"),
-        )
+        self.folder = folder_field(folder, places)
         self.view = widgets.ToggleButtons(
             options=list(VIEWS),
             description="Show",
@@ -125,12 +115,7 @@ class BringInPanel:
     def _open(self) -> None:
         self.tank = None
         self.place.children = ()
-        path = self.folder.value.strip()
-        if not path:
-            raise InputError(
-                "the path of a tank folder", path, "Choose one or type another.", "Tank folder"
-            )
-        self.tank = open_tank(Path(path).expanduser())
+        self.tank = tank_in(self.folder)
         self._show()
 
     def _reload(self) -> Tank:

@@ -18,8 +18,8 @@ from reef_calc.show.panels.common import (
     guarded,
     message_html,
     style_widget,
-    tank_folders,
 )
+from reef_calc.show.panels.folder_choice import folder_field, tank_in
 from reef_calc.show.panels.kit_choice import elements_with_kits, first_two, kits_of
 from reef_calc.show.panels.kit_view import Comparing, KitView, number_in
 from reef_calc.show.panels.plan_fields import typed_day
@@ -68,16 +68,7 @@ class KitComparisonPanel:
         self.views: dict[str, KitView] = {}
         self._filling = False
         self._allowed_for = ("", "")
-        offered = tank_folders(*(Path(p) for p in places))
-        self.folder = widgets.Combobox(
-            value=str(folder),
-            options=[path for _, path in offered],
-            description="Tank folder",
-            tooltip="Path of a folder with tank.toml; choose one or type another and press Enter",
-            continuous_update=False,
-            style=WIDE_LABEL,
-            layout=widgets.Layout(width="min(100%, 34em)"),
-        )
+        self.folder = folder_field(folder, places)
         self.element = self._choice("Element", "The element whose kits are compared")
         self.kit_a = self._choice("Kit A", "Differences are B less A")
         self.kit_b = self._choice("Kit B", "Differences are B less A")
@@ -175,13 +166,8 @@ class KitComparisonPanel:
     def _open(self) -> None:
         self.tank = None
         self.place.children = ()
-        path = self.folder.value.strip()
-        if not path:
-            raise InputError(
-                "the path of a tank folder", path, "Choose one or type another.", "Tank folder"
-            )
         try:
-            self.tank = open_tank(Path(path).expanduser())
+            self.tank = tank_in(self.folder)
         except ReefError:
             self._fill(self.element, [], None)
             for control in (self.kit_a, self.kit_b):

@@ -11,7 +11,7 @@ from typing import Any
 import ipywidgets as widgets
 import pandas as pd
 
-from reef_calc.errors import CannotTellError, InputError
+from reef_calc.errors import CannotTellError
 from reef_calc.log.decisions import Decision, decide_finding, idle_decisions
 from reef_calc.log.tank import Tank, open_tank
 from reef_calc.show.comparison_words import compare_months_html
@@ -27,9 +27,9 @@ from reef_calc.show.panels.common import (
     guarded,
     message_html,
     style_widget,
-    tank_folders,
 )
 from reef_calc.show.panels.findings_controls import FindingsControls, folder_notice
+from reef_calc.show.panels.folder_choice import folder_field, tank_in
 from reef_calc.show.panels.many_tanks import INTRO, ManyTanks
 from reef_calc.show.panels.take_away import take_away_html
 from reef_calc.show.panels.work_ahead import work_ahead
@@ -66,16 +66,7 @@ class MonthlyReviewPanel:
         self._idle: list[tuple[str, Decision]] = []
         self._filling = False
         self._told = ""
-        offered = tank_folders(*(Path(p) for p in places))
-        self.folder = widgets.Combobox(
-            value=str(folder),
-            options=[path for _, path in offered],
-            description="Tank folder",
-            tooltip="Path of a folder with tank.toml; choose one or type another and press Enter",
-            continuous_update=False,
-            style=WIDE_LABEL,
-            layout=widgets.Layout(width="min(100%, 34em)"),
-        )
+        self.folder = folder_field(folder, places)
         self.month = self._choice("Month", "The month reviewed")
         self.against = self._choice("Compare with", "The month that this one is compared with")
         self.view = widgets.ToggleButtons(
@@ -177,13 +168,8 @@ class MonthlyReviewPanel:
         for control in (self.month, self.against, self.element, self.leave_out):
             self._fill(control, [], None)
         self.findings.offer([])
-        path = self.folder.value.strip()
-        if not path:
-            raise InputError(
-                "the path of a tank folder", path, "Choose one or type another.", "Tank folder"
-            )
-        self.tank = open_tank(Path(path).expanduser())
-        self.tanks.offer(path)
+        self.tank = tank_in(self.folder)
+        self.tanks.offer(self.folder.value.strip())
         months = months_with_readings(self.tank)
         month = default_month(self.tank)
         options = [(month_words(m), m) for m in reversed(self._calendar(months))]

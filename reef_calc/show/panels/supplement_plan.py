@@ -11,19 +11,18 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from reef_calc.errors import InputError, ReefError
+from reef_calc.errors import ReefError
 from reef_calc.log.tank import Tank, open_tank
 from reef_calc.plan.dose_plan import DosePlan, dose_plan
 from reef_calc.plan.from_tank import tank_question
 from reef_calc.show.panels.common import (
-    WIDE_LABEL,
     can_write,
     guarded,
     is_demonstration,
     message_html,
     style_widget,
-    tank_folders,
 )
+from reef_calc.show.panels.folder_choice import folder_field, tank_in
 from reef_calc.show.panels.plan_view import Planning, PlanView
 from reef_calc.show.panels.plan_wishes import WishesForm
 from reef_calc.show.plan_results import PlanResults, plan_results
@@ -78,16 +77,7 @@ class SupplementPlanPanel:
         self._kept: PlanResults | None = None
         self._failed = ""
         self.views: dict[str, PlanView] = {}
-        offered = tank_folders(*(Path(p) for p in places))
-        self.folder = widgets.Combobox(
-            value=str(folder),
-            options=[path for _, path in offered],
-            description="Tank folder",
-            tooltip="Path of a folder with tank.toml; choose one or type another and press Enter",
-            continuous_update=False,
-            style=WIDE_LABEL,
-            layout=widgets.Layout(width="min(100%, 34em)"),
-        )
+        self.folder = folder_field(folder, places)
         self.form = WishesForm(guarded(self.say, self._work_out))
         self.view = widgets.ToggleButtons(
             options=list(VIEWS),
@@ -141,12 +131,7 @@ class SupplementPlanPanel:
         self.tank = self.results = self._kept = None
         self.place.children = ()
         self.notice.value = self._failed = ""
-        path = self.folder.value.strip()
-        if not path:
-            raise InputError(
-                "the path of a tank folder", path, "Choose one or type another.", "Tank folder"
-            )
-        self.tank = open_tank(Path(path).expanduser())
+        self.tank = tank_in(self.folder)
         self.form.offer(self.tank, first_day(self.tank, self._today()))
         self._work_out()
 
