@@ -43,6 +43,7 @@ test: .venv/.ready-test
 benchmarks: .venv/.ready-test
 	$(ENV) tests/benchmarks/speed.py
 	$(ENV) tests/benchmarks/pages.py
+	$(ENV) tests/benchmarks/import_big_files.py
 	$(ENV) tests/benchmarks/coverage.py --replicates 20 $(ARGS)
 
 .venv/bin/python:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import io
 import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -106,7 +105,8 @@ def longer_table(file: str, old: bytes | None, rows: Sequence[Mapping[str, str]]
             file,
         )
     header = [name.strip().lower() for name in table.cells[0]]
-    cells = [_cells(file, header, row) for row in rows]
+    places = frozenset(header)
+    cells = [_cells(file, header, places, row) for row in rows]
     found = _LINE_END.search(content)
     end = found[0] if found else b"\n"
     start = content if content.endswith((b"\n", b"\r")) else content + end
@@ -122,9 +122,13 @@ def longer_table(file: str, old: bytes | None, rows: Sequence[Mapping[str, str]]
     return new
 
 
-def _cells(file: str, header: list[str], row: Mapping[str, str]) -> tuple[str, ...]:
+def _cells(
+    file: str, header: list[str], places: frozenset[str], row: Mapping[str, str]
+) -> tuple[str, ...]:
     known = COLUMNS[file]
     for name, cell in row.items():
+        if name in places and isinstance(cell, str):
+            continue
         if not isinstance(cell, str):
             raise InputError("text in every cell", cell, "Write it as text.", f"{file}, {name}")
         if name not in header and (cell or name not in known):
@@ -168,18 +172,23 @@ def csv_lines(cells: Sequence[tuple[str, ...]], file: str) -> list[bytes]:
     >>> csv_lines([("2026-02-13", "40, about")], "water_changes.csv")
     [b'2026-02-13,"40, about"']
     """
-    text = io.StringIO()
+    written = _Lines()
     # With this line end the writer puts both a carriage return and a line feed in quotes.
-    writer = csv.writer(text, lineterminator="\r\n")
+    csv.writer(written, lineterminator="\r\n").writerows(cells)
     lines = []
-    for record in cells:
-        writer.writerow(record)
+    for record, line in zip(cells, written.lines, strict=True):
         try:
-            lines.append(text.getvalue().removesuffix("\r\n").encode("utf-8"))
+            lines.append(line.removesuffix("\r\n").encode("utf-8"))
         except UnicodeEncodeError as err:
             raise InputError(
                 "text that can be written as UTF-8", repr(record), "Type it again.", file
             ) from err
-        text.seek(0)
-        text.truncate()
     return lines
+
+
+class _Lines:
+    """What the writer of CSV writes: each record at once."""
+
+    def __init__(self) -> None:
+        self.lines: list[str] = []
+        self.write = self.lines.append

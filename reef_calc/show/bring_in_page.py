@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 
+from reef_calc.log.back_out.safe_texts import looks_like_formula
 from reef_calc.log.foreign.understood import Understood
 from reef_calc.log.tables import COLUMNS
 from reef_calc.show.bring_in_preview import fate_key_html
@@ -12,8 +13,11 @@ from reef_calc.show.bring_in_words import lead_words, said_csv, said_html, sums_
 from reef_calc.show.panels.common import download_html
 from reef_calc.show.wording import escape
 
+# Lines that a link of the page can hold without making it slow.
+_MOST_LINES = 50_000
 
-def found_html(found: Understood, already: int = 0) -> str:
+
+def found_html(found: Understood, already: int = 0, changed: int = 0) -> str:
     r"""Return what would be added, and the sums of the rows.
 
     Parameters
@@ -22,6 +26,8 @@ def found_html(found: Understood, already: int = 0) -> str:
         The file as it was understood.
     already : int, optional
         Number of entries that stand in the tank already.
+    changed : int, optional
+        Number of entries that were brought in before and changed or deleted in the tank since.
 
     Returns
     -------
@@ -40,7 +46,7 @@ def found_html(found: Understood, already: int = 0) -> str:
     role = ' role="alert"' if found.refusal else ""
     return (
         f'<div class="rc" data-view="Understood"><h2>{escape(found.grid.file + sheet)}</h2>'
-        f'<p class="rc-in-lead"{role}>{escape(lead_words(found, already))}</p>'
+        f'<p class="rc-in-lead"{role}>{escape(lead_words(found, already, changed))}</p>'
         f'{fate_key_html(found)}<p class="rc-small">{escape(sums_words(found))}</p></div>'
     )
 
@@ -129,6 +135,11 @@ def take_away_html(found: Understood) -> str:
     >>> take_away_html(found).count("download=")
     2
     """
+    if len(found.entries) + len(found.marks) > _MOST_LINES:
+        return (
+            f'<div class="rc"><p class="rc-small">{len(found.entries):,} entries are too many to save '
+            "from here. Once they are added, “Take everything out” saves them.</p></div>"
+        )
     links = [
         download_html(f"understood_{table}", text, f"What would be added ({table})", "text/csv")
         for table, text in entries_csv(found).items()
@@ -148,8 +159,7 @@ def _csv(lines: list[list[str]]) -> str:
     writer = csv.writer(text, lineterminator="\n")
     # What a spreadsheet would run is shown with an apostrophe; nothing here is read back.
     writer.writerows(
-        [f"'{c}" if c[:1] in "=+@\t" and c and not _number(c) else c for c in line]
-        for line in lines
+        [f"'{c}" if looks_like_formula(c) and not _number(c) else c for c in line] for line in lines
     )
     return text.getvalue()
 

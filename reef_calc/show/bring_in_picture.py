@@ -91,6 +91,7 @@ def _lanes(found: Understood, tank: Tank) -> tuple[dict[tuple[str, str], list[_P
             if "YEAR" in mark.said.code or mark.said.code in ("FUTURE", "LONG_AGO"):
                 years.add(mark.row)
     groups: dict[tuple[str, str], list[_Point]] = defaultdict(list)
+    moments: dict[str, dt.datetime | None] = {}
     left_out = 0
     for entry in found.entries:
         if entry.table != "readings.csv" or entry.cells["water"] != "tank":
@@ -98,7 +99,9 @@ def _lanes(found: Understood, tank: Tank) -> tuple[dict[tuple[str, str], list[_P
         if entry.row in years:
             left_out += 1
             continue
-        point = _point(entry, tank, (entry.row, entry.column) in doubtful)
+        # What is said of a whole row is said of each of its readings.
+        doubt = not doubtful.isdisjoint(((entry.row, entry.column), (entry.row, None)))
+        point = _point(entry, moments, tank, doubt)
         if point is not None:
             groups[(entry.cells["element"], entry.cells["unit"])].append(point)
     order = [*ELEMENTS]
@@ -106,13 +109,20 @@ def _lanes(found: Understood, tank: Tank) -> tuple[dict[tuple[str, str], list[_P
     return {key: groups[key] for key in keys}, left_out
 
 
-def _point(entry: Entry, tank: Tank, doubt: bool) -> _Point | None:
+def _point(
+    entry: Entry, moments: dict[str, dt.datetime | None], tank: Tank, doubt: bool
+) -> _Point | None:
     cells = entry.cells
-    try:
-        moment = parse_time(cells["time"], tank.zone)
-    except InputError:
+    text = cells["time"]
+    if text not in moments:
+        try:
+            moments[text] = parse_time(text, tank.zone).utc
+        except InputError:
+            moments[text] = None
+    when = moments[text]
+    if when is None:
         return None
-    return _Point(moment.utc, float(cells["value"]), cells.get("limit", ""), doubt, entry.row)
+    return _Point(when, float(cells["value"]), cells.get("limit", ""), doubt, entry.row)
 
 
 def _svg(lanes: dict[tuple[str, str], list[_Point]], tank: Tank, width: int) -> str:
@@ -138,9 +148,10 @@ def _svg(lanes: dict[tuple[str, str], list[_Point]], tank: Tank, width: int) -> 
                 f'height="{lane.y(aim.low) - lane.y(aim.high):.1f}" fill="{paint("band")}"/>'
             )
         parts.append(level_axis(lane, 4))
-        many = (
-            "" if len(points) <= _POINTS else f", every {math.ceil(len(points) / _POINTS)}th drawn"
-        )
+        step = math.ceil(len(points) / _POINTS)
+        many = "" if step == 1 else f", one in {step} drawn"
+        if step > 1 and any(point.doubt for point in points):
+            many += " and doubtful ones" if sum(p.doubt for p in points) <= _POINTS else ""
         title = f"{element_name(element)}, {unit}: {len(points):,} readings{many}"
         title = title.replace(": 1 readings", ": 1 reading")
         if aim is not None and aim.unit == unit:
@@ -159,9 +170,10 @@ def _svg(lanes: dict[tuple[str, str], list[_Point]], tank: Tank, width: int) -> 
 
 
 def _drawn(points: Sequence[_Point]) -> list[_Point]:
-    """Thin many readings for the eye; the doubtful ones are all drawn."""
+    """Thin many readings for the eye; doubtful ones are all drawn while they are few."""
     step = math.ceil(len(points) / _POINTS)
-    return [p for k, p in enumerate(points) if k % step == 0 or p.doubt]
+    few = sum(point.doubt for point in points) <= _POINTS
+    return [p for k, p in enumerate(points) if k % step == 0 or (p.doubt and few)]
 
 
 def _ends(values: np.ndarray) -> tuple[float, float]:

@@ -11,7 +11,7 @@ from reef_calc.log.foreign.understood import Understood
 from reef_calc.show.bring_in_style import SIGNS, WORDS
 from reef_calc.show.wording import escape
 
-ROWS_SHOWN = 40
+ROWS_SHOWN, COLUMNS_SHOWN = 40, 60
 _LONGEST = 60
 _UNUSED = ("not used", "average", "unknown")
 
@@ -84,12 +84,21 @@ def preview_html(found: Understood, rows: Sequence[int]) -> str:
         for index in range(width)
         if index in by_index or any(_text(found, row, index) for row in rows)
     ]
+    beyond = (
+        ""
+        if len(shown) <= COLUMNS_SHOWN
+        else (
+            f" {len(shown) - COLUMNS_SHOWN} more columns, from {column_letter(shown[COLUMNS_SHOWN])} on, "
+            "are read but not shown."
+        )
+    )
+    shown = shown[:COLUMNS_SHOWN]
     head = "".join(_heading(by_index.get(index), index) for index in shown)
     body = "".join(_row(found, row, shown, by_index, at.get(row, [])) for row in rows)
     return (
         '<div class="rc-scroll" tabindex="0" role="region" aria-label="Preview of the file">'
         '<table class="rc-sheet"><caption>Each cell as it stands in the file; colour and sign say '
-        f'what becomes of it.</caption><thead><tr><th scope="col">Row</th>{head}</tr></thead>'
+        f'what becomes of it.{beyond}</caption><thead><tr><th scope="col">Row</th>{head}</tr></thead>'
         f"<tbody>{body}</tbody></table></div>"
     )
 

@@ -44,7 +44,7 @@ def counted(number: int, one: str, many: str) -> str:
     return f"{number:,} {one if number == 1 else many}"
 
 
-def lead_words(found: Understood, already: int = 0) -> str:
+def lead_words(found: Understood, already: int = 0, changed: int = 0) -> str:
     r"""Return what would be added now, in a sentence.
 
     Parameters
@@ -53,6 +53,8 @@ def lead_words(found: Understood, already: int = 0) -> str:
         The file as it was understood.
     already : int, optional
         Number of its entries that stand in the tank already.
+    changed : int, optional
+        Number of its entries that were brought in before and changed or deleted in the tank since.
 
     Returns
     -------
@@ -83,12 +85,24 @@ def lead_words(found: Understood, already: int = 0) -> str:
         elif table == "readings.csv":
             words += f" of {len(names)} elements"
         parts.append(words)
-    text = " and ".join(parts) + " would be added."
+    read = " and ".join(parts)
+    new = len(found.entries) - already - changed
+    if not already and not changed:
+        return f"{read} would be added."
     if already and already == len(found.entries):
-        return f"All {counted(already, 'entry', 'entries')} of this file stand in the tank already."
+        return (
+            f"All that was read stands in the tank already: {counted(already, 'entry', 'entries')}."
+        )
+    text = f"{read} in this file: {new:,} would be added."
     if already:
-        text += f" {counted(already, 'entry stands', 'entries stand')} in the tank already and are "
-        text += "left out."
+        text += (
+            f" {counted(already, 'entry stands', 'entries stand')} in the tank already: left out."
+        )
+    if changed:
+        text += (
+            f" {counted(changed, 'entry was', 'entries were')} brought in before and changed or "
+        )
+        text += "deleted in the tank since: left out, unless you tick below to add again."
     return text
 
 
@@ -141,6 +155,8 @@ def rows_words(rows: Sequence[int], most: int = 6) -> str:
     >>> rows_words([3]), rows_words([3, 7]), rows_words(range(1, 11), 3)
     ('row 3', 'rows 3 and 7', 'rows 1, 2, 3 and 7 more')
     """
+    if not rows:
+        return ""
     listed = [str(row) for row in rows[:most]]
     if len(rows) > most:
         return f"rows {', '.join(listed)} and {len(rows) - most:,} more"

@@ -5,12 +5,15 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import io
 import random
 import resource
 import subprocess
 import sys
+import tempfile
 import time
+from pathlib import Path
 
 MEGABYTE = 1024**2
 
@@ -49,6 +52,48 @@ def workbook_of_rows(rows: int) -> bytes:
     return target.getvalue()
 
 
+def log_of_rows(rows: int) -> bytes:
+    """A log of four elements over years, several rows a day."""
+    draw = random.Random(7)
+    first = dt.date(1995, 1, 1)
+    lines = ["date;time;KH;Ca;Mg;NO3;note"]
+    for row in range(rows):
+        day = first + dt.timedelta(days=row // 9)
+        levels = (
+            f"{draw.gauss(8, 0.3):.2f};{draw.gauss(420, 9):.0f};{draw.gauss(1320, 20):.0f};"
+            f"{abs(draw.gauss(5, 1)):.1f}"
+        )
+        clock = f"{row % 9 + 8:02d}:{draw.randint(0, 59):02d}"
+        lines.append(f"{day:%d.%m.%Y};{clock};{levels};fed {draw.randint(0, 50)}")
+    return "\n".join(lines).encode()
+
+
+def bring_in(rows: int) -> None:
+    """Understand a log and add it to a new tank; print what each took."""
+    from reef_calc.log.folder import start_tank
+    from reef_calc.log.foreign.add import add_entries
+    from reef_calc.log.foreign.understand import understand
+    from reef_calc.log.tank import open_tank
+
+    content = log_of_rows(rows)
+    with tempfile.TemporaryDirectory() as folder:
+        place = start_tank(Path(folder) / "reef", "Reef", 300.0, "Europe/Berlin")
+        tank = open_tank(place)
+        start, worked = time.perf_counter(), time.process_time()
+        found = understand("log.csv", content, tank)
+        between, half = time.perf_counter(), time.process_time()
+        added = add_entries(
+            place, file="log.csv", content=content, entries=found.entries, name="log"
+        )
+        end, done = time.perf_counter(), time.process_time()
+    print(  # noqa: T201
+        f"{rows:,} rows of four elements: understood in {between - start:.2f} s, "
+        f"{sum(added.tables.values()):,} readings added in {end - between:.2f} s "
+        f"(of the processor {half - worked:.2f} s and {done - half:.2f} s); "
+        f"memory {peak_megabytes():.0f} MB at most"
+    )
+
+
 FILES = {
     "text of 50 MB": lambda: text_of_size(50 * MEGABYTE, False),
     "text of 50 MB, notes in quotes": lambda: text_of_size(50 * MEGABYTE, True),
@@ -77,10 +122,14 @@ def measure(name: str) -> None:
     )
 
 
+_BROUGHT_IN = "brought in"
+
 if __name__ == "__main__":
-    if len(sys.argv) > 1:
+    if sys.argv[1:] == [_BROUGHT_IN]:
+        bring_in(100_000)
+    elif len(sys.argv) > 1:
         measure(sys.argv[1])
     else:
-        for one in FILES:
+        for one in (*FILES, _BROUGHT_IN):
             command = [sys.executable, "-m", "tests.benchmarks.import_big_files", one]
             subprocess.run(command, check=True)

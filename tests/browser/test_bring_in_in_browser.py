@@ -36,11 +36,17 @@ def show(page: Page, view: str) -> None:
     page.wait_for_timeout(500)
 
 
-def test_a_dropped_file_is_shown_cell_by_cell(page: Page, tmp_path: Path) -> None:
+def choose(page: Page, file: Path) -> None:
+    with page.expect_file_chooser() as chooser:
+        page.get_by_role("button", name="Choose a file").first.click()
+    chooser.value.set_files(file)
+
+
+def test_a_chosen_file_is_shown_cell_by_cell(page: Page, tmp_path: Path) -> None:
     show(page, "Bring in a file")
     file = tmp_path / "mine.csv"
     file.write_bytes(b"Datum;KH;PO4 mg/l\r\n01.02.2026;8,3;n.d.\r\n13.02.2026;84;0,03\r\n")
-    page.locator("input[type=file]").first.set_input_files(file)
+    choose(page, file)
     page.locator(".rc h2", has_text="mine.csv").wait_for()
     page.locator(".rc-sheet td.rc-is-flagged", has_text="84").wait_for()
     page.locator(".rc-sheet td.rc-is-asked", has_text="n.d.").wait_for()
@@ -51,7 +57,7 @@ def test_a_bad_file_says_what_to_do(page: Page, tmp_path: Path) -> None:
     show(page, "Bring in a file")
     file = tmp_path / "shifted.csv"
     file.write_bytes(b"date,KH\n2026-02-01,8,3\n2026-02-02,8,1\n")
-    page.locator("input[type=file]").first.set_input_files(file)
+    choose(page, file)
     page.locator(".rc-in-lead", has_text="decimal comma").wait_for()
     raise_on_errors(page)
 

@@ -22,6 +22,7 @@ from reef_calc.log.foreign.undo_list import (
     list_file,
     with_import,
 )
+from reef_calc.log.foreign.uninterrupted import uninterrupted
 from reef_calc.log.tables import COLUMNS, records
 from reef_calc.log.toml_files import described, file_bytes
 
@@ -122,7 +123,7 @@ def add_entries(
             "one of " + ", ".join(COLUMNS), unknown[0], "Write one of these.", "add_entries"
         )
     zone = described(place, []).zone
-    with folder_held(place, listed) as replace:
+    with uninterrupted(), folder_held(place, listed) as replace:
         longer = [_longer(place, table, rows, zone) for table, rows in by_table.items()]
         already = sum(one.already for one in longer)
         longer = [one for one in longer if one.count]

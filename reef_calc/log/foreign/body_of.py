@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reef_calc.log.description import Description
 from reef_calc.log.foreign.body import Body, Made
-from reef_calc.log.foreign.cell_numbers import read_numbers
 from reef_calc.log.foreign.cell_times import read_times
+from reef_calc.log.foreign.column_guess import is_date
 from reef_calc.log.foreign.columns import Column, with_keys
 from reef_calc.log.foreign.dose_words import CLOCK_HEADINGS
 from reef_calc.log.foreign.grid import Cell, Grid, text_of
@@ -17,6 +18,7 @@ from reef_calc.log.foreign.laboratory import date_question
 from reef_calc.log.foreign.layout import Layout
 from reef_calc.log.foreign.meanings import column_meanings
 from reef_calc.log.foreign.native import table_of_headings
+from reef_calc.log.foreign.numbers_side_by_side import columns_of_numbers
 from reef_calc.log.foreign.outcome import Answers, CellNumber, CellTime, Mark, Question, Said
 from reef_calc.log.tables import NUMBERS, TIMES
 from reef_calc.messages import Message
@@ -29,6 +31,39 @@ _NUMBER_ROLES: dict[str, tuple[str, ...]] = {
     "volumes": (),
 }
 _SAMPLES = 200
+_DIGITS = re.compile("[0-9]")
+
+# A log by hand of a thousand rows a year does not reach this in centuries; memory does.
+MOST_NUMBERS, MOST_OF_A_LOGGER = 500_000, 2_000_000
+
+
+def too_much(kind: str, rows: int, columns: int) -> str:
+    """Return why a table is too large to be brought in at once, empty where it is not.
+
+    Parameters
+    ----------
+    kind : str
+        What its rows are.
+    rows, columns : int
+        Number of its rows and of its columns of numbers.
+
+    Returns
+    -------
+    str
+        A sentence with what to do.
+
+    Examples
+    --------
+    >>> too_much("readings", 100_000, 4), too_much("readings", 400_000, 4)[:44]
+    ('', '1,600,000 numbers are more than the 500,000 ')
+    """
+    most = MOST_OF_A_LOGGER if kind == "logger" else MOST_NUMBERS
+    if rows * columns <= most:
+        return ""
+    return (
+        f"{rows * columns:,} numbers are more than the {most:,} that are taken in at once. Split the "
+        "file by year, or delete columns that are not needed, and bring the parts in one by one."
+    )
 
 
 @dataclass(frozen=True)
@@ -125,6 +160,12 @@ def body_of(
         columns, kind = found.columns, found.kind
         notes += found.notes
         questions += found.questions
+    wanted = NUMBERS[table] if table else _NUMBER_ROLES.get(kind, _OF_READINGS)
+    filled_columns = [column for column in columns if column.role in wanted]
+    much = too_much(kind, len(rows), max(1, len(filled_columns)))
+    if much:
+        told = Made((), (), tuple(notes), tuple(questions))
+        return ReadBody(kind, table, Body(grid.file, columns, (), ()), told, much)
     marks: list[Mark] = []
     first = TIMES[table][0] if table else "date"
     if kind == "volumes":
@@ -161,14 +202,8 @@ def body_of(
             filled = zip(rows, texts[column.index], strict=True)
             marks += [Mark(row, column.index, said) for row, text in filled if text]
     numbers: dict[int, tuple[CellNumber, ...]] = {}
-    wanted = NUMBERS[table] if table else _NUMBER_ROLES.get(kind, _OF_READINGS)
-    for column in columns:
-        if column.role not in wanted:
-            continue
-        one = read_numbers(
-            cells[column.index], rows, key=column.key, column=column.index,
-            heading=column.heading, separator=grid.separator, answers=answers,
-        )  # fmt: skip
+    side_by_side = columns_of_numbers(filled_columns, cells, rows, grid.separator, answers)
+    for column, one in zip(filled_columns, side_by_side, strict=True):
         numbers[column.index] = one.numbers
         notes += one.notes
         questions += one.questions
@@ -207,6 +242,8 @@ def _times(
             said = Said("asked", "NO_DATE", "No column says when.", "", question.key)
             marks += [Mark(row, None, said) for row in rows]
         return (time,) * len(rows), ""
+    # Of weekdays or numbers and dates side by side, the dates are meant.
+    dates.sort(key=lambda column: _no_dates(_sample(_texts(cells[column.index]))))
     if len(dates) > 1:
         others = ", ".join(column.key for column in dates[1:])
         notes.append(
@@ -222,6 +259,10 @@ def _times(
     questions += read.questions
     marks += _marks(read.times, rows, date.index)
     return read.times, read.refusal
+
+
+def _no_dates(texts: Sequence[str]) -> int:
+    return 0 if any(map(is_date, texts)) else 1 if any(map(_DIGITS.search, texts)) else 2
 
 
 def _marks(times: Sequence[CellTime], rows: Sequence[int], column: int) -> list[Mark]:

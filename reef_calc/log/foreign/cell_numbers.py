@@ -235,6 +235,9 @@ def _decide_mark(work: _Work, heading: str, separator: str) -> str:
         decided = question.answered or question.assumed
         if not decided:
             work.done |= {cell: waits_for_mark(str(cell), question) for cell in waiting}
+            if contradict:
+                # What none of them is read as yet is told by the question.
+                shown = {".": [], ",": []}
     if decided and contradict:
         against = dict.fromkeys(shown["," if decided == "." else "."])
         work.done |= {cell: refused_mark(str(cell), decided) for cell in against}

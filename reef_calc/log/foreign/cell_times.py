@@ -13,7 +13,9 @@ from reef_calc.log.foreign.columns_of_dates import DatesOfRows, dates_of_rows
 from reef_calc.log.foreign.date_forms import EARLIEST, LATEST
 from reef_calc.log.foreign.grid import Cell
 from reef_calc.log.foreign.local_times import LocalTimes
+from reef_calc.log.foreign.midnights import with_midnights
 from reef_calc.log.foreign.outcome import Answers, CellTime, Question, Said, worst
+from reef_calc.log.foreign.parts_of_day import PartsOfDay
 from reef_calc.log.foreign.repeated_hour import Twice, repeated_hours
 from reef_calc.log.foreign.rows_in_words import rows_in_words
 from reef_calc.log.foreign.slipped_years import year_doubts
@@ -103,14 +105,16 @@ def read_times(
     ['2026-03-02T00:15', '2026-03-16']
     """
     today = now.astimezone(zone).date()
+    dates, midnights = with_midnights(dates, rows, key) if clocks is None else (dates, ())
     found = dates_of_rows(
         dates, rows, key=key, column=column, today=today, answers=answers, empty=empty
     )  # fmt: skip
-    notes = list(found.notes)
+    notes = [*found.notes, *midnights]
     questions = list(found.questions)
     beside = [clock_of(cell) for cell in clocks] if clocks is not None else None
     bare = _without_midnights(found, dates, beside, rows, key, notes)
     local, words = LocalTimes(zone), ZoneWords(key, column, zone, answers)
+    parts = PartsOfDay(key, column if clock_column is None else clock_column, answers)
     times: list[CellTime] = []
     twice: list[Twice] = []
     for at, (day, clock, said) in enumerate(zip(found.days, found.clocks, found.said, strict=True)):
@@ -123,6 +127,8 @@ def read_times(
         if day is None:
             times.append(CellTime(said=(said,) if said else ()))
             continue
+        clock = _in_hours(clock, rows[at], parts)
+        other = None if other is None else _in_hours(other, rows[at], parts)
         time = _time(day, clock, other, said, local, words)
         word = (other.zone if other else "") or clock.zone
         if word:
@@ -139,7 +145,7 @@ def read_times(
         for at, time in folded.items():
             times[at] = replace(time, said=(*times[at].said, *time.said))
         questions += asked
-    questions += words.questions()
+    questions += words.questions() + parts.questions()
     times = _doubted(times, today)
     notes += _notes(times, rows, beside is not None, key, zone, found, words.offsets)
     refusal = found.refusal if empty == "above" or found.contradiction else ""
@@ -148,6 +154,11 @@ def read_times(
 
 def _single(said: Said | None) -> tuple[Said, ...]:
     return () if said is None else (said,)
+
+
+def _in_hours(clock: Clock, row: int, parts: PartsOfDay) -> Clock:
+    """Return the hour of a clock that says morning or evening; without one where none is wanted."""
+    return Clock(parts.time_of(clock.part, row)) if clock.part else clock
 
 
 def _without_midnights(

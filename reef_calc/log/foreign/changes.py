@@ -10,6 +10,7 @@ from reef_calc.errors import InputError
 from reef_calc.log.description import Description
 from reef_calc.log.foreign.body import Body, Made
 from reef_calc.log.foreign.columns import Column
+from reef_calc.log.foreign.mixed_tables import remarks_of, with_ticks_as_volumes
 from reef_calc.log.foreign.outcome import Answers, Choice, Entry, Mark, Question, Said
 from reef_calc.log.foreign.plain_numbers import number_text
 from reef_calc.log.foreign.volume_column import Volumes, chosen_or_told, volumes_of
@@ -50,14 +51,16 @@ def changes_from(body: Body, tank: Description, answers: Answers) -> Made:
     """
     columns = (
         body.having("litres") or body.having("volume") or body.having("amount")
-        or body.having("value")
+        or tuple(one for one in body.having("value") if not one.element)
     )  # fmt: skip
     if not columns:
         said = Said("refused", "NO_LITRES", "No column holds the litres.", "Say which one does.")
         return Made(marks=tuple(Mark(row, None, said) for row in body.rows))
-    column = columns[0]
+    column, notes = columns[0], list[Message]()
+    body = with_ticks_as_volumes(body, column, notes)
     read = volumes_of(body, column, answers, shares=True)
-    marks, notes, questions = list(read.marks), list(read.notes), list(read.questions)
+    marks, questions = list(read.marks), list(read.questions)
+    notes += read.notes
     litres = list(read.litres)
     if len(columns) > 1:
         others = ", ".join(f"“{other.key}”" for other in columns[1:])
@@ -77,9 +80,10 @@ def changes_from(body: Body, tank: Description, answers: Answers) -> Made:
         time = body.times[at]
         text = body.texts[column.index][at].strip()
         if not text or read.cells[at].sides_cm:
+            mixed = any(one.role == "amount" or one.element for one in body.columns)
             said = Said(
                 "refused", "NO_LITRES", "How much water was changed is not written.",
-                "Write the litres, or leave the row out.",
+                "Nothing to do if none was." if mixed else "Write the litres, or leave the row out.",
             )  # fmt: skip
             marks.append(Mark(row, column.index, said))
         elif not time.iso or math.isnan(litres[at]):
@@ -198,11 +202,11 @@ def _entry(
     marks: list[Mark],
     notes: list[Message],
 ) -> Entry:
-    text = body.texts[column.index][at].strip()
+    text = f"{body.texts[column.index][at].strip()} {body.text('unit', at).strip()}".strip()
     cell = read.cells[at]
     same = cell.litres == 1.0
     salinity = _salinity(at, read, column, body, marks, notes)
-    remarks = [body.texts[other.index][at].strip() for other in body.having("note")]
+    remarks = remarks_of(body, at)
     remarks += [read.numbers[at].remark, "" if same and not cell.salinity else f"written as {text}"]
     cells = {
         "time": body.times[at].iso,

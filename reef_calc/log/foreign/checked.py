@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from bisect import bisect_left
 from collections.abc import Sequence
 from typing import Any
 
@@ -16,6 +17,8 @@ from reef_calc.log.tables import COLUMNS
 
 # What changes nothing in how a row is judged; without it equal rows are judged once.
 _OF_NO_MATTER = ("note", "source", "by", "raw", "replicate")
+_JUDGED = tuple(name for name in COLUMNS["readings.csv"] if name not in (*_OF_NO_MATTER, "time"))
+_DAY = dt.timedelta(days=1)
 
 
 def checked(
@@ -39,8 +42,8 @@ def checked(
 
     Notes
     -----
-    Times were judged before; the water's salinity may depend on the day, so readings of salinity in
-    another unit or with a salinity of their own are judged by day.
+    Of two readings that differ only in their times, both from days between the same changes of the
+    tank's water and the same ends of lots, one is judged.
 
     Examples
     --------
@@ -52,6 +55,8 @@ def checked(
     ((), 'A level below zero does not exist.')
     """
     readings = ReadingRows(tank, now)
+    changes = _changes(tank)
+    periods: dict[str, int] = {}
     seen: dict[Any, tuple[tuple[Said, ...], bool]] = {}
     kept: list[Entry] = []
     marks: list[Mark] = []
@@ -59,19 +64,38 @@ def checked(
         cells = entry.cells
         if entry.table == "readings.csv":
             day = cells["time"][:10]
-            key: Any = (
-                day,
-                *((k, v) for k, v in cells.items() if k not in _OF_NO_MATTER + ("time",)),
-            )
+            period = periods.get(day)
+            if period is None:
+                period = periods[day] = _period(day, changes)
+            key: Any = (period if period >= 0 else cells["time"], *map(cells.get, _JUDGED))
         else:
             key = (entry.table, *cells.items())
         if key not in seen:
             seen[key] = _judged(entry, tank, readings, now)
         said, good = seen[key]
-        marks += [Mark(entry.row, entry.column, one) for one in said]
+        if said:
+            marks += [Mark(entry.row, entry.column, one) for one in said]
         if good:
             kept.append(entry)
     return tuple(kept), tuple(marks)
+
+
+def _changes(tank: Description) -> list[dt.date]:
+    """Return the days on which the same reading may begin to be judged otherwise."""
+    ends = {lot.expires for kit in tank.kits.values() for lot in kit.lots if lot.expires}
+    return sorted({water.start.date() for water in tank.waters} | ends)
+
+
+def _period(day: str, changes: Sequence[dt.date]) -> int:
+    """Return how many changes came before a day; -1 near a change, or where there is no such day."""
+    try:
+        date = dt.date.fromisoformat(day)
+    except ValueError:
+        return -1
+    # The day of a text with an offset may be the next or the last one in the tank's zone.
+    if not 1900 <= date.year <= 2199 or any(abs(date - change) <= _DAY for change in changes):
+        return -1
+    return bisect_left(changes, date)
 
 
 def _judged(

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from reef_calc.log.foreign.grid import Cell, text_of
+from reef_calc.log.foreign.parts_of_day import part_of_day
 
 _DAY = 86_400_000_000
 _CLOCK = re.compile(
@@ -46,6 +47,8 @@ class Clock:
         Word for a zone that does not say its offset, such as ``CET``.
     problem : str
         Why it is not known though something is written, a sentence.
+    part : str
+        Part of the day where that is written, such as ``morning``; empty otherwise.
     """
 
     time: dt.time | None = None
@@ -53,6 +56,7 @@ class Clock:
     offset: dt.timedelta | None = None
     zone: str = ""
     problem: str = ""
+    part: str = ""
 
 
 NO_CLOCK = Clock()
@@ -247,7 +251,9 @@ def _two_ways(text: str, plain: str, share: float) -> Clock:
 
 
 def _problem(text: str) -> Clock:
-    return Clock(problem=f"“{_short(text)}” is no time of day that can be read.")
+    return Clock(
+        problem=f"“{_short(text)}” is no time of day that can be read.", part=part_of_day(text)
+    )
 
 
 def _short(text: str) -> str:

@@ -9,6 +9,7 @@ from functools import cache
 from itertools import pairwise
 
 from reef_calc.chem.elements import ELEMENTS
+from reef_calc.chem.unit_words import accepted_units
 from reef_calc.log.description import Description
 from reef_calc.log.foreign.columns import Role
 from reef_calc.log.foreign.heading_words import (
@@ -25,8 +26,10 @@ from reef_calc.log.foreign.headings import (
     is_volume,
     role_of_words,
 )
+from reef_calc.log.foreign.mixed_tables import is_dosed, volume_heading
 from reef_calc.log.foreign.names import element_named, suggested, wrong_friend
 from reef_calc.log.foreign.plain_words import holds, plain
+from reef_calc.log.foreign.unit_forms import unit_form
 from reef_calc.log.foreign.waters import water_named
 
 _NUMBER = re.compile(r"[<>~≈≤≥±+\-−(]*\s*[0-9.,·][0-9.,'·  ]*(?:e[+-]?[0-9]+)?")
@@ -35,12 +38,22 @@ _DATE = re.compile(
     r"|[0-9]{1,2}\.?[ -][a-zäéûç]{3,9}\.?[ -][0-9]{2,4}|[a-zäéûç]{3,9}\.? [0-9]{1,2}, [0-9]{4}",
     re.IGNORECASE,
 )
+# “U (k = 2)”: an expanded uncertainty.
+_COVERAGE = re.compile(r"\bk\s*=\s*[0-9]", re.IGNORECASE)
+# “KH (7-9)”: what is aimed at.
+_AIMS = re.compile(r"[0-9]\s*(?:-|–|—|to|bis|à|a)\s*[0-9]")
 _OTHER_TANKS = (
     "tank", "aquarium", "display", "becken", "frag", "sump", "bac", "vasca", "acuario", "bak",
     "refugium", "quarantine", "reactor", "reaktor", "akwarium", "akvarium", "aquario",
 )  # fmt: skip
 # Stands for words that name a tank, which are no kit.
 OTHER_TANK = " "
+# Two levels of one element at one time are no two kits.
+_MOMENTS = (
+    "before,after,vorher,nachher,vor,nach,avant,après,antes,después,depois,prima,dopo,voor,na,przed,"
+    "po,före,efter,før,pre,post"
+)
+MOMENT = " Take one such column, or none: two levels at one time become one."
 _EITHER = ("test", "tests", "name", "item", "type", "bezeichnung", "nom", "nombre", "naam", "nazwa")
 
 
@@ -154,9 +167,9 @@ def column_guess(
     'unknown'
     """
     read = heading_read(heading)
-    unit = unit_row.strip() or read.unit_text
+    unit = _of_two(read.unit_text, unit_row.strip(), read.named.element)
     numeric = share_of_numbers(texts) >= 0.5
-    if heading.lstrip(" (").startswith("±"):
+    if heading.lstrip(" (").startswith("±") or _COVERAGE.search(heading):
         return Guess("u", unit_text=unit)
     why = wrong_friend(read.words)
     if why:
@@ -167,6 +180,15 @@ def column_guess(
     if read.named.element:
         return _of_element(read, heading, part, unit, tank, numeric or not texts)
     return _of_words(read, heading, unit, texts, numeric)
+
+
+def _of_two(heading: str, below: str, element: str) -> str:
+    """Return the unit below a heading; both where the heading says another one."""
+    if not (heading and below and element in ELEMENTS):
+        return below or heading
+    first, second = unit_form(heading, element), unit_form(below, element)
+    apart = first != second and {first, second} <= set(accepted_units(element))
+    return f"{heading} or {below}" if apart else below
 
 
 def _own_name(
@@ -192,10 +214,12 @@ def _of_element(
     read: Heading, heading: str, part: str, unit: str, tank: Description, numeric: bool
 ) -> Guess:
     element, species, rest = read.named.element, read.named.species, read.named.rest
-    if is_dose(unit):
+    if is_dose(unit) or (not unit and is_dosed(rest)):
         return Guess("amount", unit_text=unit)
     if is_volume(unit) and element in ELEMENTS:
         return Guess("unknown", unit_text=unit, likely=element)
+    if rest and rest.split()[-1] in ("lot", "batch", "charge", "los", "lote", "lotto", "charge nr"):
+        return Guess("lot", element)
     if not numeric:
         return Guess("note", note="it holds no numbers; its text is kept in the note")
     words = set(rest.split())
@@ -212,7 +236,7 @@ def _of_element(
             note="not used: no level that was read",
             other="unknown",
         )
-    if rest in ("lot", "batch", "charge", "u", "uncertainty"):
+    if rest in ("u", "uncertainty"):
         return Guess("not used", note=f"not used: it speaks of {element} alone")
     water = _water_in(read.beside, tank)
     if water:
@@ -223,6 +247,11 @@ def _of_element(
     tank_words = [word for word in read.beside.split() if word in _OTHER_TANKS]
     if tank_words and rest and not kit:
         return Guess("unknown", element, species, unit, beside=OTHER_TANK, likely=element)
+    if any(plain(word) in rest.split() for word in _MOMENTS.split(",")):
+        return Guess("unknown", element, species, unit, likely=element, note=MOMENT)
+    if _AIMS.search(heading) and re.fullmatch("[0-9 ]+", rest):
+        aims = f"the numbers in its heading are no level: taken as {element}"
+        return Guess("value", element, species, unit, note=aims)
     if kit or not rest:
         return Guess("value", element, species, unit, kit=kit)
     if part.strip() and element_named(part) == "":
@@ -234,10 +263,14 @@ def _of_element(
 def _of_words(read: Heading, heading: str, unit: str, texts: Sequence[str], numeric: bool) -> Guess:
     words = read.words
     role = role_of_words(words)
+    if role in ("element", "value") and sum(map(is_date, texts)) * 2 > len(texts):
+        return Guess("date", note="taken as the date, by its cells")
     if heading.strip() in AVERAGE_SIGNS:
         return Guess("average")
-    if heading.strip() in INDEX_SIGNS:
+    if heading.strip() in INDEX_SIGNS or (not role and words.split()[-1:] in (["id"], ["uuid"])):
         role = "index"
+    if volume_heading(plain(heading)):
+        return Guess("litres", unit_text=unit)
     if not words and is_volume(unit or heading.strip()):
         return Guess("litres", unit_text=unit or heading.strip())
     if words in _EITHER or words.split()[:1] == ["test"]:
@@ -250,11 +283,13 @@ def _of_words(read: Heading, heading: str, unit: str, texts: Sequence[str], nume
     if words in ("salt", "salz", "sel", "sale", "zout", "sól"):
         return Guess("value", "salinity", unit_text=unit) if numeric else Guess("note")
     if role == "index":
-        return Guess("not used", note="not used: it counts the rows" if numeric else "not used")
-    if role == "amount" or (is_dose(unit) and role in ("", "supplement", "value")):
+        why = "a number of a list" if words.endswith("id") else "it counts the rows"
+        return Guess("not used", note=f"not used: {why}" if numeric else "not used")
+    if role == "amount" or (is_dose(unit) and role in ("", "supplement", "value", "date")):
         return Guess("amount", unit_text=unit)
     if role in ("litres", "volume") and texts and not any(re.search(r"\d", t) for t in texts):
-        return Guess("note", note="it holds no numbers; its text is kept in the note")
+        nothing = "it holds no numbers, so no volume is counted; its text is kept in the note"
+        return Guess("note", note=nothing)
     if role:
         found: Role = role  # type: ignore[assignment]
         return Guess(found, unit_text=unit)

@@ -9,7 +9,7 @@ from typing import Literal
 
 from reef_calc.log.foreign.clock_times import NO_CLOCK, Clock
 from reef_calc.log.foreign.date_forms import Written, shortened, written_date
-from reef_calc.log.foreign.date_orders import Ordered, both_readings, date_in_order
+from reef_calc.log.foreign.date_orders import ORDERS, Ordered, both_readings, date_in_order, fits
 from reef_calc.log.foreign.day_numbers import (
     are_clocks,
     day_number_question,
@@ -155,6 +155,9 @@ def _settled(
         return one.date, one.clock, None
     text = cell if isinstance(cell, str) else text_of(cell)
     if one.parts:
+        if not order and not any(fits(one, other) for other in ORDERS):
+            reason = f"“{shortened(text)}” is no date in any order of day, month and year."
+            return None, NO_CLOCK, Said("refused", "NO_DATE", reason, "Write it as 2026-02-01.")
         if not order:
             reason = both_readings(one, text)
             return None, NO_CLOCK, Said("asked", "DATE_ORDER", reason, "", waits)

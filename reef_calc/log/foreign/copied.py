@@ -91,7 +91,8 @@ def worked_out(columns: Sequence[Surroundings]) -> tuple[tuple[int, int, float],
     [(0, 1, 0.36)]
     """
     found = []
-    for i, j in combinations(range(len(columns)), 2):
+    long = [i for i, seen in enumerate(columns) if len(seen.series.rows) >= _FEWEST_ROWS]
+    for i, j in combinations(long, 2):
         first, second = columns[i], columns[j]
         if first.series.column == second.series.column:
             continue

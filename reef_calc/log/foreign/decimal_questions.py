@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from reef_calc.log.foreign.decimal_marks import shown_mark
 from reef_calc.log.foreign.form_of_number import shortened
 from reef_calc.log.foreign.number_forms import number_form
 from reef_calc.log.foreign.outcome import Answers, CellNumber, Choice, Question, Said
@@ -19,6 +20,14 @@ _GRAVITIES = (0.99, 1.1)
 def _as(text: str, decimal: str) -> str:
     ends = [f"{numeral.value(decimal):.12g}" for numeral in number_form(text).numerals]
     return " to ".join(ends)
+
+
+def _fits(text: str, decimal: str) -> str:
+    """Return what becomes of a number that shows its own decimal mark."""
+    shown = {shown_mark(one.mark, one.grouped) for one in number_form(text).numerals}
+    if shown & (set(_WORDS) - {decimal}):
+        return f"{shortened(text, 24)} does not fit and is not read"
+    return f"{shortened(text, 24)} is {_as(text, decimal)}"
 
 
 def _assumed(texts: Sequence[str], heading: str, separator: str) -> str:
@@ -81,11 +90,14 @@ def decimal_question(
     ([('.', '1,234 is 1234'), (',', '1,234 is 1.234')], True)
     """
     name = f"decimal/{key}"
-    different = sorted(set(texts), key=lambda text: (_as(text, "."), text))[:3]
+    both = [text for text in set(texts) if _as(text, ".") != _as(text, ",")]
+    different = sorted(both or set(texts), key=lambda text: (_as(text, "."), text))[:3]
     choices = tuple(
         Choice(
             mark, f"The {word} is the decimal mark",
-            "; ".join(f"{shortened(text, 24)} is {_as(text, mark)}" for text in different),
+            "; ".join(f"{shortened(text, 24)} is {_as(text, mark)}" for text in different)
+            if both
+            else "; ".join(_fits(text, mark) for text in different),
         )
         for mark, word in _WORDS.items()
     )  # fmt: skip
@@ -94,7 +106,12 @@ def decimal_question(
         f"Which is the decimal mark of {key}, the point or the comma? “{shortened(different[0], 24)}” "
         f"({where}) can be read both ways."
     )
-    if settled:
+    if not both:
+        text = (
+            f"Which is the decimal mark of {key}, the point or the comma? In {where} one mark parts "
+            "the decimals in some cells and the thousands in others."
+        )
+    elif settled:
         text += " Other cells of the column show both."
     given = answers.get(name, "")
     if given and given not in _WORDS:

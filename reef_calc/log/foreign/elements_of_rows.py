@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from reef_calc.chem.elements import ELEMENTS
 from reef_calc.log.foreign.body import Body
+from reef_calc.log.foreign.headings import unit_in
 from reef_calc.log.foreign.names import element_named
 from reef_calc.log.foreign.outcome import Answers, Choice, Mark, Question, Said
 from reef_calc.messages import Message
 
 NOT_USED = "not used"
+_BRACKETS = str.maketrans("()[]{},", "       ")
 
 
 @dataclass(frozen=True)
@@ -30,6 +32,56 @@ class RowElements:
     marks: tuple[Mark, ...] = ()
     notes: tuple[Message, ...] = ()
     questions: tuple[Question, ...] = ()
+
+
+def named_apart(body: Body) -> Body:
+    """Return a long table in which no name of an element holds its unit: “Ca mg/L” is two things.
+
+    Parameters
+    ----------
+    body : Body
+        The rows.
+
+    Returns
+    -------
+    Body
+        The unit stands with the numbers, where neither they nor a column of units say one.
+
+    Examples
+    --------
+    >>> from reef_calc.log.foreign.columns import Column
+    >>> from reef_calc.log.foreign.outcome import CellNumber
+    >>> body = Body("a.csv", (Column(0, "test", "element"), Column(1, "value", "value")), (2,), (),
+    ...     {1: (CellNumber(421.0),)}, {0: ("Ca mg/L",), 1: ("421",)})
+    >>> named_apart(body).texts[0], named_apart(body).numbers[1][0].unit
+    (('Ca',), 'mg/L')
+    """
+    columns, units = body.having("element")[:1], body.having("unit")[:1]
+    values = [column.index for column in body.having("value") if not column.element]
+    if not columns or not values:
+        return body
+    parts = {text: _apart(text) for text in set(body.texts[columns[0].index])}
+    if not any(unit for _, unit in parts.values()):
+        return body
+    names = body.texts[columns[0].index]
+    numbers = dict(body.numbers)
+    for index in values:
+        numbers[index] = tuple(
+            number
+            if number.unit or (units and body.texts[units[0].index][at])
+            else replace(number, unit=parts[names[at]][1])
+            for at, number in enumerate(body.numbers[index])
+        )
+    texts = body.texts | {columns[0].index: tuple(parts[name][0] for name in names)}
+    return replace(body, numbers=numbers, texts=texts)
+
+
+def _apart(text: str) -> tuple[str, str]:
+    if element_named(text):
+        return text, ""
+    unit, rest = unit_in(text)
+    rest = " ".join(rest.translate(_BRACKETS).split())
+    return (rest, unit) if unit and element_named(rest) else (text, "")
 
 
 def elements_of_rows(body: Body, answers: Answers) -> RowElements:
@@ -62,10 +114,15 @@ def elements_of_rows(body: Body, answers: Answers) -> RowElements:
             "refused", "NO_ELEMENT", "Nothing says what this number is of.",
             "Say what the column is: an element, or not used.",
         )  # fmt: skip
-        values = body.having("value")
-        index = values[0].index if values else None
+        unnamed = [column.index for column in body.having("value") if not column.element]
         return RowElements(
-            ("",) * len(body.rows), tuple(Mark(row, index, said) for row in body.rows)
+            ("",) * len(body.rows),
+            tuple(
+                Mark(row, index, said)
+                for index in unnamed
+                for row, text in zip(body.rows, body.texts[index], strict=True)
+                if text
+            ),
         )
     index = columns[0].index
     texts = body.texts[index]

@@ -6,7 +6,7 @@ import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,9 +75,15 @@ def misplaced(columns: Sequence[Surroundings]) -> tuple[Misplaced, ...]:
     aside = {columns[one.series].series.rows[one.index] for one in shifted}
     taken: set[tuple[int, int]] = set()
     found = list(shifted)
-    for a, b in combinations(settled, 2):
-        if columns[a].series.element == columns[b].series.element:
-            continue
+    of_element: dict[str, list[int]] = defaultdict(list)
+    for i in settled:
+        of_element[columns[i].series.element].append(i)
+    pairs = sorted(
+        (min(pair), max(pair))
+        for first, second in combinations(of_element.values(), 2)
+        for pair in product(first, second)
+    )
+    for a, b in pairs:
         for one in _exchanged(columns, a, b):
             row = columns[one.series].series.rows[one.index]
             if row not in aside and (one.series, one.index) not in taken:

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from reef_calc.log.foreign.cell_forms import form_of, forms_of, is_date_word, plain_words, texts_of
 from reef_calc.log.foreign.grid import Cell, Grid
 from reef_calc.log.foreign.layout_words import AVERAGE_WORDS, SUM_WORDS
+from reef_calc.log.foreign.month_names import month_named
 from reef_calc.messages import Message
 
 _VOLUME = re.compile(
@@ -22,6 +23,7 @@ REMARK = "a remark below the table"
 ABOVE = "text above the table"
 LINE = "a ruled line"
 AGAIN = "the headings again"
+TITLE = "a month as a title between the rows"
 
 
 def summary_named(row: tuple[Cell, ...], date_column: int | None) -> str:
@@ -88,6 +90,32 @@ def is_starred(text: str) -> bool:
     return (
         plain[:1] in ("*", "†", "‡", "#", "¹", "²") and plain[:1] != "" and not plain[1:2].isdigit()
     )
+
+
+def is_month_title(row: tuple[Cell, ...]) -> bool:
+    """Return whether a row holds the name of a month and nothing else.
+
+    Parameters
+    ----------
+    row : tuple of Cell
+        The row.
+
+    Returns
+    -------
+    bool
+        True for a month, with or without its year, alone in its row.
+
+    Examples
+    --------
+    >>> is_month_title(("Februar 2026", "")), is_month_title(("2 Feb 2026",)), is_month_title(("May", "8"))
+    (True, False, False)
+    """
+    filled = [cell for cell in row if form_of(cell)]
+    if len(filled) != 1 or not isinstance(filled[0], str) or len(filled[0]) > 30:
+        return False
+    words = filled[0].strip(" -–:#*").split()
+    year = words[1:] == [] or (len(words) == 2 and words[1].isdigit() and len(words[1]) == 4)
+    return bool(words) and year and month_named(words[0]) > 0
 
 
 def is_remark(row: tuple[Cell, ...]) -> bool:

@@ -19,7 +19,7 @@ ELEMENT_WORDS: dict[str, str] = {
     ),
     # In France counted in French degrees, by some in German ones.
     "alkalinity|TAC": "tac,titre alcalimétrique complet",
-    "calcium": "ca,calcium,kalzium,calcio,cálcio,wapń,kalsium,кальций,vápník",
+    "calcium": "ca,calcium,kalzium,kalcium,kalcij,kalcyum,calcio,cálcio,wapń,kalsium,кальций,vápník",
     "magnesium": "mg,magnesium,magnésium,magnesio,magnésio,magnez,магний,hořčík",
     "potassium": "k,potassium,kalium,potasio,potassio,potássio,potas,калий,draslík",
     "strontium": "sr,strontium,estroncio,stronzio,estrôncio,stront,стронций",
@@ -28,7 +28,8 @@ ELEMENT_WORDS: dict[str, str] = {
         "no3,nitrate,nitrates,nitrat,nitrato,nitratos,nitrati,nitraat,azotan,azotany,нитрат,нитраты"
     ),
     "nitrate|NO3-N": (
-        "no3 n,n no3,no3 as n,no3n,nitrate n,nitrate nitrogen,nitrat n,nitratstickstoff,nitrat stickstoff,no3 stickstoff,"
+        "no3 n,n no3,no3 as n,no3n,nitrate n,nitrate nitrogen,nitrat n,nitratstickstoff,"
+        "nitrat stickstoff,no3 stickstoff,"
         "azote nitrique,nitraat n,nitratkväve,nitrate as n"
     ),
     "nitrite": "no2,nitrite,nitrites,nitrit,nitrito,nitritos,nitriti,nitriet,azotyn,azotyny,нитрит",
@@ -64,6 +65,7 @@ ELEMENT_WORDS: dict[str, str] = {
     "bromide": "br,bromide,bromine,bromid,brom,bromure,bromuro,brometo,broom,бром",
     "fluoride": "f,fluoride,fluorine,fluorid,fluor,fluorure,fluoruro,fluoreto,фтор",
     "sulfate": "so4,sulfate,sulphate,sulfat,sulfato,solfato,solfati,sulfaat,siarczan,siarczany",
+    "sulfate|SO4-S": "so4 s,s so4,so4 as s,sulfate s,sulphate s,sulfat s,sulfate as s,sulphate as s",
     "chloride": "cl,chloride,chlorid,chlorure,cloruro,cloreto,chlorek,klorid,хлорид",
     "sodium": "na,sodium,natrium,sodio,sódio,sód,натрий",
     "salinity": (
@@ -172,8 +174,9 @@ ROLE_WORDS: dict[str, str] = {
         "water change,water changes,water changed,wc,pwc,changed,litres changed,liters changed,"
         "volume changed,wasserwechsel,tww,ww,teilwasserwechsel,changement d eau,changement eau,"
         "cambio de agua,cambio agua,cambio acqua,cambio d acqua,cambio dell acqua,troca de água,"
-        "troca parcial de água,tpa,waterwissel,waterverversing,podmiana,podmiana wody,wymiana wody,"
-        "vattenbyte,vandskift,vannskifte,подмена,litres,liters,liter,litri,litros,litre,liter"
+        "troca parcial de água,tpa,waterwissel,waterverversing,water ververst,ververst,"
+        "water gewisseld,podmiana,podmiana wody,wymiana wody,"
+        "vattenbyte,vattenbyten,vandskift,vandskifte,vannskifte,подмена,litres,liters,liter,litri,litros,litre,liter"
     ),
     "volume": (
         "volume,tank volume,net volume,gross volume,system volume,water volume,volumen,beckenvolumen,"
@@ -237,7 +240,7 @@ WRONG_FRIENDS: dict[str, str] = {
 }
 # Signs that are no words: of an average, and of a number of the row.
 AVERAGE_SIGNS, INDEX_SIGNS = ("ø", "Ø", "x̄"), ("#", "№", "n°", "N°")
-INDEX_WORDS = "no,nr,id,row,index,lfd,lfd nr,lp,line,zeile,num,numéro,número,entry,count"
+INDEX_WORDS = "no,nr,id,row,rownames,index,lfd,lfd nr,lp,line,zeile,num,numéro,número,entry,count"
 # Names of traces that laboratories list, to their symbols.
 TRACE_NAMES: dict[str, str] = {
     "Al": "aluminium,aluminum,alluminio,aluminio,glin", "Sb": "antimony,antimon,antimoine",

@@ -66,6 +66,10 @@ class Heading:
     beside: str = ""
 
 
+# “WaterTemp” are two words.
+_TOGETHER = re.compile("(?<=[a-z]{3})(?=[A-Z][a-z]{2})")
+
+
 @cache
 def _set_of(words: str) -> frozenset[str]:
     return frozenset(plain(word) for word in words.split(","))
@@ -93,7 +97,10 @@ def heading_read(text: str) -> Heading:
     >>> heading_read("Alk target").level
     False
     """
-    unit, rest = _unit_in(text)
+    apart = _TOGETHER.sub(" ", text)
+    if apart != text and not named_in(unit_in(text)[1]).element:
+        text = apart
+    unit, rest = unit_in(text)
     words = plain(rest)
     found = _AS.search(words)
     if found and unit:
@@ -126,7 +133,24 @@ def heading_read(text: str) -> Heading:
     return Heading(unit, words, parts, level, kit, named.rest)
 
 
-def _unit_in(text: str) -> tuple[str, str]:
+def unit_in(text: str) -> tuple[str, str]:
+    """Return the unit that stands in a text, and the text without it.
+
+    Parameters
+    ----------
+    text : str
+        Heading, or name of an element.
+
+    Returns
+    -------
+    tuple of str
+        Unit as written, empty where there is none; the rest.
+
+    Examples
+    --------
+    >>> unit_in("Ca mg/L")[0], unit_in("Mg mmol/L")[0]
+    ('mg/L', 'mmol/L')
+    """
     found = _UNIT.search(text)
     if found is None:
         return "", text
@@ -223,7 +247,8 @@ def role_of_words(words: str) -> str:
     if tried in known:
         return known[tried]
     listed = tried.split()
-    found = [known[word] for word in listed if word in known and len(word) > 2]
+    # Carbon and filters are changed too.
+    found = [known[one] for one in listed if one in known and len(one) > 2 and one != "changed"]
     # A date or an amount stays one whatever else is said; other words have to agree.
     for strong in ("average", "date", "note", "lot", "litres", "unit"):
         if strong in found:

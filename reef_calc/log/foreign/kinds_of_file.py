@@ -82,7 +82,7 @@ def kind_of_file(
     other = [
         (column.key or column.heading, "water changes" if column.role == "litres" else "additions")
         for column in columns
-        if column.role in ("litres", "amount")
+        if column.role in ("litres", "amount", "supplement", "how", "end")
     ]
     if chosen in ("readings", "logger", "laboratory report"):
         for key, as_kind in other:
@@ -91,7 +91,13 @@ def kind_of_file(
             )
             notes.append(Message("OTHER_KIND", text))
         unclear = unclear or bool(other)
-    elif elements and chosen in ("additions", "water changes") and elements != {"salinity"}:
+    for key, as_kind in other:
+        if chosen in ("additions", "water changes") and as_kind != chosen and elements:
+            text = (
+                f"{key} is not brought in with {chosen}: bring the file in once more as {as_kind}."
+            )
+            notes.append(Message("OTHER_KIND", text))
+    if elements and chosen in ("additions", "water changes") and elements != {"salinity"}:
         text = f"Levels are not brought in with {chosen}: bring the file in once more as readings."
         notes.append(Message("OTHER_KIND", text))
     question = None

@@ -2,45 +2,32 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 
-from reef_calc.chem.numbers import parse_typed_number
-from reef_calc.errors import InputError
 from reef_calc.log.description import Description
 from reef_calc.log.foreign.body import Body, Made
 from reef_calc.log.foreign.columns import Column
+from reef_calc.log.foreign.elements_of_rows import named_apart
 from reef_calc.log.foreign.laboratory_questions import kit_question, parts_question, sample_question
+from reef_calc.log.foreign.limit_columns import with_limits
 from reef_calc.log.foreign.names import element_named
 from reef_calc.log.foreign.outcome import Answers, CellNumber, Mark, Question, Said
-from reef_calc.log.foreign.plain_numbers import number_text
 from reef_calc.log.foreign.readings import readings_from
 from reef_calc.log.foreign.report_dates import date_question
-from reef_calc.log.foreign.uncertainty_cells import coverage_question, uncertainty_of
+from reef_calc.log.foreign.uncertainty_columns import with_uncertainties
 from reef_calc.messages import Message
 
-__all__ = ["date_question", "laboratory_from", "settled_by_limit"]
+__all__ = ["date_question", "laboratory_from"]
 
-_LIMIT_HEADING = re.compile(
-    r"\b(loq|lod|mdl|rl|bg|nwg|lq|ld)\b|detection|quantification|quantitation|bestimmungsgrenze"
-    r"|nachweisgrenze|détection|detección|rilevabilità|detectie|wykrywalności|reporting limit",
-    re.IGNORECASE,
-)
 _REFERENCE_HEADING = re.compile(
     r"\b(reference|target|range|optimal|optimum|ideal|recommended|soll|sollwert|referenz|richtwert"
     r"|zielwert|norm|référence|cible|referencia|objetivo|riferimento|streefwaarde|status|rating"
     r"|deviation|natural)\b",
     re.IGNORECASE,
 )
-_NOT_FOUND = frozenset(
-    (
-        "n.d.", "nd", "n.n.", "nn", "n.b.", "nb", "b.d.", "bd", "bdl", "bld", "bloq", "<loq", "<lod",
-        "<", "<bg", "<nwg", "u.d.l.", "not_detected", "nicht_nachweisbar", "non_détecté",
-    )
-)  # fmt: skip
 
 
 def laboratory_from(body: Body, tank: Description, answers: Answers) -> Made:
@@ -81,7 +68,9 @@ def laboratory_from(body: Body, tank: Description, answers: Answers) -> Made:
     notes: list[Message] = []
     questions: list[Question] = []
     marks: list[Mark] = []
-    body = _with_limits(body, notes)
+    body, told = with_limits(body)
+    notes += told
+    body = named_apart(body)
     body = _with_samples(body, tank, answers, marks, notes, questions)
     body, waiting = _with_units(body, answers, marks, questions)
     notes += _not_used(body)
@@ -94,113 +83,13 @@ def laboratory_from(body: Body, tank: Description, answers: Answers) -> Made:
         questions.append(kits)
         kit = kits.answered or kits.assumed
         entries = [replace(entry, cells={"kit": kit} | entry.cells) for entry in entries]
-    columns = body.having("u")
-    if columns:
-        column = columns[0]
-        at_of = {row: at for at, row in enumerate(body.rows)}
-        texts = body.texts[column.index]
-        question = coverage_question(column, next(filter(None, texts), ""), answers)
-        questions.append(question)
-        k = float(question.answered or question.assumed)
-        percent = "%" in f"{column.heading} {column.unit_text}"
-        for i, entry in enumerate(entries):
-            text = texts[at_of[entry.row]]
-            if not text.strip() or entry.cells.get("limit"):
-                continue
-            number = body.numbers[entry.column or 0][at_of[entry.row]]
-            u, said = uncertainty_of(text, number.value, percent=percent)
-            if said is not None:
-                marks.append(Mark(entry.row, column.index, said))
-            if not math.isnan(u):
-                own = said is not None and said.code == "COVERAGE"
-                u_text = number_text(float(f"{u / (1.0 if own else k):.12g}"))
-                entries[i] = replace(entry, cells=entry.cells | {"u": u_text})
+    found = with_uncertainties(entries, body, answers)
+    marks += found.marks
+    notes += found.notes
+    questions += found.questions
     return Made(
-        tuple(entries), (*marks, *made.marks), (*notes, *made.notes), (*questions, *made.questions)
+        found.entries, (*marks, *made.marks), (*notes, *made.notes), (*questions, *made.questions)
     )
-
-
-def settled_by_limit(body: Body) -> frozenset[tuple[int, int]]:
-    """Return the cells that say "not found" and whose limit the report states in its own column.
-
-    Parameters
-    ----------
-    body : Body
-        The rows.
-
-    Returns
-    -------
-    frozenset of (int, int)
-        Row (from 1) and column (from 0): what was asked or refused of their text is answered.
-
-    Examples
-    --------
-    >>> columns = (Column(1, "Result", "value"), Column(2, "LOQ", "limit"))
-    >>> body = Body("a.csv", columns, (2,), (), {1: (CellNumber(),)}, {1: ("n.d.",), 2: ("0.5",)})
-    >>> settled_by_limit(body)
-    frozenset({(2, 1)})
-    """
-    limits = _limit_column(body)
-    if limits is None:
-        return frozenset()
-    texts = body.texts[limits.index]
-    return frozenset(
-        (row, column.index)
-        for column in body.having("value")
-        for at, row in enumerate(body.rows)
-        if _not_found(body, column, at) and not math.isnan(_limit(texts[at]))
-    )
-
-
-def _limit_column(body: Body) -> Column | None:
-    for column in body.columns:
-        if column.role in ("value", "element", "date", "time", "u"):
-            continue
-        if _LIMIT_HEADING.search(column.heading.replace("_", " ")):
-            return column
-    return None
-
-
-def _not_found(body: Body, column: Column, at: int) -> bool:
-    numbers = body.numbers.get(column.index)
-    if numbers is None or not math.isnan(numbers[at].value):
-        return False
-    return "_".join(body.texts[column.index][at].casefold().split()) in _NOT_FOUND
-
-
-def _limit(text: str) -> float:
-    try:
-        value = parse_typed_number(text.strip().lstrip("<≤ "))
-    except InputError:
-        return math.nan
-    return value if value > 0.0 else math.nan
-
-
-def _with_limits(body: Body, notes: list[Message]) -> Body:
-    settled = settled_by_limit(body)
-    column = _limit_column(body)
-    if column is None or not settled:
-        return body
-    limits = body.texts[column.index]
-    numbers = dict(body.numbers)
-    for one in body.having("value"):
-        numbers[one.index] = tuple(
-            CellNumber(
-                _limit(limits[at]), "<", remark=f"written as {body.texts[one.index][at].strip()}"
-            )
-            if (row, one.index) in settled
-            else number
-            for at, (row, number) in enumerate(zip(body.rows, numbers[one.index], strict=True))
-        )
-    count = len(settled)
-    notes.append(
-        Message(
-            "LIMIT_OF_REPORT",
-            f"{count} value{'s were' if count > 1 else ' was'} not found: kept as below the limit in "
-            f"“{column.key or column.heading}”.",
-        )
-    )
-    return replace(body, numbers=numbers)
 
 
 def _with_samples(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from reef_calc.errors import InputError
@@ -31,7 +31,11 @@ class Chosen:
 
 
 def left_out(
-    entries: Sequence[Entry], marks: Sequence[Mark], questions: Sequence[Question], answers: Answers
+    entries: Sequence[Entry],
+    marks: Sequence[Mark],
+    questions: Sequence[Question],
+    answers: Answers,
+    rows: Iterable[int],
 ) -> Chosen:
     """Return entries, marks and questions after what the keeper chose to leave out.
 
@@ -45,6 +49,8 @@ def left_out(
         What is asked. The answer "yes" to ``leave out/KEY`` leaves out what waits for that question.
     answers : dict of str to str
         Answers; ``row:leave out`` lists rows of this file, such as "3, 7-9".
+    rows : iterable of int
+        The data rows of the file, counted from 1.
 
     Returns
     -------
@@ -59,7 +65,7 @@ def left_out(
     Examples
     --------
     >>> entry = Entry(3, 1, "readings.csv", {})
-    >>> left_out([entry], [], [], {"row:leave out": "3"}).entries
+    >>> left_out([entry], [], [], {"row:leave out": "3"}, [3]).entries
     ()
     """
     told: list[Message] = []
@@ -81,15 +87,23 @@ def left_out(
             )  # fmt: skip
             mark = replace(mark, said=said)
         result.append(mark)
-    for key, rows in by_question.items():
+    for key, waiting in by_question.items():
         told.append(
             Message(
                 "LEFT_OUT",
-                f"{len(set(rows))} {'row is' if len(set(rows)) == 1 else 'rows are'} left out as you "
+                f"{len(set(waiting))} {'row is' if len(set(waiting)) == 1 else 'rows are'} left out as you "
                 f"chose ({key}).",
             )
         )
-    rows_out = _rows(answers.get(ROWS, ""))
+    chosen = _rows(answers.get(ROWS, ""))
+    rows_out = set(rows) & chosen
+    if chosen - rows_out:
+        told.append(
+            Message(
+                "NO_SUCH_ROW",
+                f"Rows to leave out: {len(chosen - rows_out):,} of them hold no data.",
+            )
+        )
     if rows_out:
         said = Said("refused", "LEFT_OUT", "Left out as you chose.", chosen=True)
         result += [Mark(row, None, said) for row in sorted(rows_out)]
@@ -98,7 +112,8 @@ def left_out(
             for mark in result
         ]
         listed = ", ".join(str(row) for row in sorted(rows_out)[:20])
-        told.append(Message("LEFT_OUT", f"Rows left out as you chose: {listed}."))
+        more = f" and {len(rows_out) - 20:,} more" if len(rows_out) > 20 else ""
+        told.append(Message("LEFT_OUT", f"Rows left out as you chose: {listed}{more}."))
     kept = tuple(entry for entry in entries if entry.row not in rows_out)
     return Chosen(kept, tuple(result), tuple(told), tuple(done))
 

@@ -29,6 +29,7 @@ TABLE = "readings.csv"
 _SITTING_SECONDS = 1800.0
 _FEWEST_STUCK = 12
 _SAMPLE = 500
+_MEAN_PH = Message("MEAN_PH", "A mean of pH is the mean of the numbers as they were logged.")
 
 
 @dataclass
@@ -168,7 +169,7 @@ def _thin(
         "water": column.water or "tank", "element": element, "unit": unit, "kit": kit,
         "lot": column.lot,
     }  # fmt: skip
-    last = -math.inf
+    last, whole = -math.inf, 0
     for day in days:
         _mark_day(day, body, column, kept, values, found)
         cells = common | {"note": day_note(day, body, kept, decimals, tank.zone)}
@@ -178,6 +179,7 @@ def _thin(
         readings = _readings(day, body, kept, seconds, texts, decimals, extremes)
         if len(readings) > 1:
             last = ends[1]
+            whole += 1
         for time, value, note in readings:
             one = cells | {"time": time, "value": value, "note": f"{note}; {cells['note']}"}
             found.entries.append(
@@ -188,11 +190,9 @@ def _thin(
                     {k: v for k, v in one.items() if v},
                 )
             )
-    found.notes.append(days_message(column, element, len(positions), len(kept), days, three))
+    found.notes.append(days_message(column, element, len(positions), len(kept), days, whole))
     if element == "pH":
-        found.notes.append(
-            Message("MEAN_PH", "A mean of pH is the mean of the numbers as they were logged.")
-        )
+        found.notes.append(_MEAN_PH)
 
 
 def _readings(

@@ -118,7 +118,7 @@ def days_message(
     found: int,
     counted: int,
     days: Sequence[LoggerDay],
-    three: bool,
+    whole: int,
 ) -> Message:
     """Return the sentence that says how a logger was thinned.
 
@@ -132,8 +132,8 @@ def days_message(
         Numbers of rows with a number, and of those counted in a day.
     days : sequence of LoggerDay
         Its days.
-    three : bool
-        Whether lowest and highest become readings too.
+    whole : int
+        Number of days whose lowest and highest become readings too.
 
     Returns
     -------
@@ -143,12 +143,16 @@ def days_message(
     Examples
     --------
     >>> day = LoggerDay("2026-02-01", 0, 0, 1, 2, math.nan, 8.1, 8.0, 8.2, math.nan, math.nan)
-    >>> days_message(Column(1, "pH", "value", key="pH"), "pH", 2, 2, (day,), True).text
+    >>> days_message(Column(1, "pH", "value", key="pH"), "pH", 2, 2, (day,), 1).text
     'pH: 2 rows of pH are thinned to 1 day: its lowest, mean and highest.'
     """
-    of_day = "its lowest, mean and highest" if three else "its mean"
+    of_day = "its lowest, mean and highest" if whole == len(days) else "its mean"
     number = f"{len(days):,} day" + (": " if len(days) == 1 else "s, of each ")
     text = f"{column.key}: {found:,} rows of {element} are thinned to {number}{of_day}."
+    if 0 < whole < len(days):
+        text += (
+            f" Lowest and highest of {whole:,} of them are readings too; the notes hold the others."
+        )
     if counted < found:
         text += f" {found - counted:,} rows are not counted: no level of a reef tank."
     copies = counted - sum(day.rows for day in days)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -12,18 +11,20 @@ from reef_calc.chem.elements import ELEMENTS
 from reef_calc.chem.unit_words import accepted_units, check_unit
 from reef_calc.errors import InputError
 from reef_calc.log.description import Description
-from reef_calc.log.foreign.column_guess import OTHER_TANK, Guess, column_guess
+from reef_calc.log.foreign.column_guess import MOMENT, OTHER_TANK, Guess, column_guess
 from reef_calc.log.foreign.columns import Column, Role, with_keys
 from reef_calc.log.foreign.grid import column_letter
 from reef_calc.log.foreign.kinds_of_file import kind_of_file
 from reef_calc.log.foreign.layout import Layout
+from reef_calc.log.foreign.mixed_tables import OTHER_KINDS
 from reef_calc.log.foreign.names import element_named
 from reef_calc.log.foreign.outcome import Answers, Choice, Question
+from reef_calc.log.foreign.plain_numbers import first_numbers
+from reef_calc.log.foreign.seen_together import seen_together
 from reef_calc.log.foreign.unit_texts import unit_of_text, with_species
 from reef_calc.messages import Message
 
 ROLES: tuple[str, ...] = get_args(Role)
-_FIRST_NUMBER = re.compile(r"[-−+]?[0-9]*[.,]?[0-9]+")
 
 
 @dataclass(frozen=True)
@@ -102,7 +103,8 @@ def column_meanings(
     }  # fmt: skip
     notes: list[Message] = []
     questions: list[Question] = []
-    guesses = _kept_apart(_seen_together(guesses), bare, notes)
+    letters = {c.index: c.heading if len(c.heading) == 1 else "" for c in bare}
+    guesses = _kept_apart(seen_together(guesses, letters), bare, notes)
     columns = []
     for column in bare:
         texts = samples.get(column.index, ())
@@ -119,37 +121,6 @@ def column_meanings(
 
 def _at(texts: Sequence[str], index: int) -> str:
     return texts[index] if index < len(texts) else ""
-
-
-def _seen_together(guesses: dict[int, Guess]) -> dict[int, Guess]:
-    """Decide what only the other columns tell: a time of day, an average beside its readings."""
-    roles = [guess.role for guess in guesses.values()]
-    levels = {guess.element for guess in guesses.values() if guess.role == "value"}
-    found = dict(guesses)
-    for index, guess in guesses.items():
-        if guess.role == "time" and "date" not in roles:
-            found[index] = replace(guess, role="date")
-            roles.append("date")
-        elif guess.other and guess.element not in levels:
-            found[index] = replace(guess, role="unknown", note="", likely=guess.element)
-        elif guess.role == "average":
-            found[index] = replace(guess, note="not used: an average, not a reading")
-    long = "element" in roles or any(g.role == "unit" for g in guesses.values())
-    values = [i for i, guess in found.items() if guess.role == "value" and not guess.element]
-    named = {"element", "supplement", "amount", "litres", "volume", "tank"} & set(roles)
-    for index, guess in found.items():
-        if guess.role == "value" and not guess.element and not named:
-            found[index] = replace(guess, role="unknown")
-        # Beside a column of elements, salinity and temperature are conditions of each row.
-        if (
-            long
-            and values
-            and guess.role == "value"
-            and guess.element in ("salinity", "temperature")
-        ):
-            role: Role = "salinity" if guess.element == "salinity" else "temperature"
-            found[index] = replace(guess, role=role)
-    return found
 
 
 def _kept_apart(
@@ -223,6 +194,8 @@ def _answered(
 
 def _meant(answer: str, guess: Guess) -> Guess | None:
     """Return the guess as an answer to ``meaning`` makes it; None where it is no answer to that."""
+    if answer == "value" and guess.other == "value":
+        return replace(guess, role="value", note="")
     if answer in ROLES and answer not in ("value", "unknown"):
         role: Role = answer  # type: ignore[assignment]
         return replace(guess, role=role, note="")
@@ -237,7 +210,7 @@ def _meant(answer: str, guess: Guess) -> Guess | None:
 def _meaning(
     column: Column, guess: Guess, texts: Sequence[str], given: str, answer: str
 ) -> Question:
-    numbers = _numbers(texts)
+    numbers = first_numbers(texts)
     low, high = (min(numbers), max(numbers)) if numbers else (0.0, 0.0)
     span = f"{low:g} to {high:g} become" if low < high else f"{low:g} becomes one of the"
     text = f"What is “{column.heading or column.key}”?"
@@ -250,12 +223,15 @@ def _meaning(
     if guess.beside == OTHER_TANK:
         text = f"“{column.heading}” names a tank. Is it this one, or another that is not used here?"
     elif guess.likely:
-        text += f" Perhaps {guess.likely}?"
+        text += f" Perhaps {guess.likely}?{MOMENT if guess.note == MOMENT else ''}"
     if given and not answer:
         text += f" “{given[:40]}” is no answer to that."
     names = dict.fromkeys(([guess.likely] if guess.likely else []) + list(ELEMENTS))
+    values = Choice("value", "The value of each row", f"{span} levels of what each row names.")
     choices = (
+        *((values,) if guess.other == "value" else ()),
         *(Choice(name, f"{name} of this tank", f"{span} levels of {name}.") for name in names),
+        *OTHER_KINDS,
         Choice("note", "A note", "Its text is kept in the note of each row."),
         Choice("not used", "Not used", "Nothing of it is brought in."),
     )
@@ -272,7 +248,7 @@ def _filled(
     filled = replace(
         column,
         role=guess.role,
-        element=guess.element if value else "",
+        element=guess.element if value or guess.role == "lot" else "",
         unit_text=unit_text,
         kit=answers.get(f"kit/{key}", guess.kit) if value else "",
         lot=answers.get(f"lot/{key}", "") if value else "",
@@ -290,7 +266,12 @@ def _filled(
             notes.append(_not_used(column, wanted, f"no unit of {filled.element} ({listed}, …)"))
     if unit_text:
         read = unit_of_text(
-            unit_text, filled.element, key=key, answers=answers, rows=(), values=_numbers(texts)
+            unit_text,
+            filled.element,
+            key=key,
+            answers=answers,
+            rows=(),
+            values=first_numbers(texts),
         )
         notes += [read.note] if read.note else []
         if read.question is not None:
@@ -302,11 +283,6 @@ def _filled(
 def _not_used(column: Column, given: str, why: str) -> Message:
     text = f"{column.key}: the answer “{given[:40]}” is {why}, and is not used."
     return Message("ANSWER_NOT_USED", text, "qualified")
-
-
-def _numbers(texts: Sequence[str]) -> list[float]:
-    found = (_FIRST_NUMBER.search(text) for text in texts)
-    return [float(one[0].replace(",", ".").replace("−", "-")) for one in found if one]
 
 
 def _for_kind(columns: Sequence[Column], kind: str) -> tuple[Column, ...]:

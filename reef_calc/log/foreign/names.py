@@ -95,16 +95,19 @@ def named_in(text: str) -> Named:
     known = phrases()
     listed = words.split()
     spans: list[tuple[int, int]] = []
+    used: set[int] = set()
     for size in range(min(5, len(listed)), 0, -1):
         for start in range(len(listed) - size + 1):
             phrase = " ".join(listed[start : start + size])
-            taken = any(start < end and begin < start + size for begin, end in spans)
-            if phrase not in known or taken or (len(phrase) == 1 and start):
+            if phrase not in known or (len(phrase) == 1 and start):
                 continue
             # A trace is named in a heading by its name; short words of it mean other things.
             if known[phrase][0] in TRACE_NAMES and (len(phrase) < 4 and len(listed) > 1):
                 continue
-            spans.append((start, start + size))
+            places = range(start, start + size)
+            if used.isdisjoint(places):
+                used.update(places)
+                spans.append((start, start + size))
     found = [known[" ".join(listed[start:end])] for start, end in spans]
     names = {name for name, _ in found}
     if not names:
@@ -113,7 +116,6 @@ def named_in(text: str) -> Named:
             return Named(symbol, "", " ".join(listed[1:]))
     if len(names) != 1:
         return Named(rest=words)
-    used = {place for start, end in spans for place in range(start, end)}
     rest = " ".join(word for place, word in enumerate(listed) if place not in used)
     species = {species for _, species in found if species}
     if len(species) > 1:

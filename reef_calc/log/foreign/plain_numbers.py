@@ -4,10 +4,15 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
+from decimal import Decimal
+from functools import lru_cache
 
+_FIRST_NUMBER = re.compile(r"[-−+]?[0-9]*[.,]?[0-9]+")
 _DIGITS = re.compile(r"[+-]?[0-9]*[.,]?[0-9]*")
 
 
+@lru_cache(maxsize=65_536)
 def number_text(value: float, written: str = "") -> str:
     """Return a number with a decimal point, with the digits as they were written where they fit.
 
@@ -39,4 +44,26 @@ def number_text(value: float, written: str = "") -> str:
     if value == int(value) and abs(value) < 1e15:
         return str(int(value))
     text = repr(value)
-    return f"{value:.12f}".rstrip("0") if "e-" in text and abs(value) > 1e-9 else text
+    return f"{Decimal(text):f}" if "e-" in text and abs(value) > 1e-9 else text
+
+
+def first_numbers(texts: Sequence[str]) -> list[float]:
+    """Return the first number of each text that holds one.
+
+    Parameters
+    ----------
+    texts : sequence of str
+        Cells.
+
+    Returns
+    -------
+    list of float
+        In the order of the texts; a comma is taken as the decimal mark.
+
+    Examples
+    --------
+    >>> first_numbers(["8,3", "none", "<0.02 mg"])
+    [8.3, 0.02]
+    """
+    found = (_FIRST_NUMBER.search(text) for text in texts)
+    return [float(one[0].replace(",", ".").replace("−", "-")) for one in found if one]

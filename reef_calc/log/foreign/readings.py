@@ -11,6 +11,7 @@ from reef_calc.log.foreign.body import Body, Made
 from reef_calc.log.foreign.columns import Column
 from reef_calc.log.foreign.elements_of_rows import elements_of_rows
 from reef_calc.log.foreign.kit_names import kit_questions
+from reef_calc.log.foreign.mixed_tables import remarks_of
 from reef_calc.log.foreign.names import species_named
 from reef_calc.log.foreign.outcome import Answers, CellNumber, Entry, Mark, Question, Said
 from reef_calc.log.foreign.plain_numbers import number_text
@@ -22,7 +23,7 @@ from reef_calc.messages import Message
 TABLE = "readings.csv"
 # Columns of a table of readings that are taken over as they are written.
 _TAKEN = ("raw", "replicate", "by", "source")
-_CONDITIONS = ("u", "salinity", "temperature")
+_CONDITIONS = ("salinity", "temperature")
 
 
 @dataclass(slots=True)
@@ -93,7 +94,10 @@ def readings_from(body: Body, tank: Description, answers: Answers) -> Made:
     waters = _waters(body, tank, found, answers)
     taken = {role: column for role in _TAKEN for column in body.having(role)[:1]}
     conditions = {role: column for role in _CONDITIONS for column in body.having(role)[:1]}
-    lots, notes = body.having("lot")[:1], body.having("note")
+    found.notes += _taken_once(body)
+    lots, notes = body.having("lot"), body.having("note")
+    kit_columns = body.having("kit")[:1]
+    told: dict[int, Sequence[str]] = {}
     for draft in drafts:
         at, column, number = draft.at, draft.column, draft.number
         water = waters[at] if not column.water else water_named(column.water, tank)
@@ -113,13 +117,17 @@ def readings_from(body: Body, tank: Description, answers: Answers) -> Made:
             condition = body.numbers[other.index][at] if other.index in body.numbers else None
             if condition is not None:
                 cells[role] = number_text(condition.value, body.texts[other.index][at])
-        kit = kits.names.get(column.kit or body.text("kit", at), column.kit or body.text("kit", at))
-        cells["kit"] = kit
-        cells["lot"] = column.lot or (body.texts[lots[0].index][at] if lots else "")
+        kit = column.kit or (body.texts[kit_columns[0].index][at] if kit_columns else "")
+        cells["kit"] = kits.names.get(kit, kit)
+        own = [one for one in lots if one.element == draft.element] if lots else []
+        lot = (own or [one for one in lots if not one.element])[:1]
+        cells["lot"] = column.lot or (body.texts[lot[0].index][at] if lot else "")
         for role, other in taken.items():
             cells[role] = body.texts[other.index][at]
-        remarks = [body.texts[other.index][at] for other in notes] + [number.remark]
-        cells["note"] = "; ".join(filter(None, remarks))
+        if notes and at not in told:
+            told[at] = remarks_of(body, at)
+        remarks = [*told.get(at, ()), number.remark]
+        cells["note"] = "; ".join([remark for remark in remarks if remark])
         found.entries.append(
             Entry(body.rows[at], column.index, TABLE, {k: v for k, v in cells.items() if v})
         )
@@ -129,6 +137,18 @@ def readings_from(body: Body, tank: Description, answers: Answers) -> Made:
         tuple(found.notes),
         tuple(found.questions.values()),
     )
+
+
+def _taken_once(body: Body) -> list[Message]:
+    """Name columns that are not used because another one has the same part already."""
+    found = []
+    for role in ("element", "unit", "kit", *_TAKEN, *_CONDITIONS):
+        first, *others = body.having(role) or (None,)
+        if first is not None and others:
+            keys = ", ".join(other.key for other in others)
+            text = f"{first.key} is taken as {role}; {keys} is not used."
+            found.append(Message("ONE_COLUMN", text))
+    return found
 
 
 def _drafts(body: Body, found: _Found, answers: Answers) -> list[_Draft]:
@@ -184,11 +204,14 @@ def _waters(body: Body, tank: Description, found: _Found, answers: Answers) -> l
     index = columns[0].index
     texts = body.texts[index]
     named: dict[str, str] = {}
-    for text in dict.fromkeys(texts):
+    rows_of: dict[str, list[int]] = defaultdict(list)
+    for row, text in zip(body.rows, texts, strict=True):
+        rows_of[text].append(row)
+    for text in rows_of:
         named[text] = water_named(text, tank)
         if named[text]:
             continue
-        rows = tuple(row for row, other in zip(body.rows, texts, strict=True) if other == text)
+        rows = tuple(rows_of[text])
         question = water_question(text, rows, index, answers)
         found.questions[question.key] = question
         named[text] = question.answered

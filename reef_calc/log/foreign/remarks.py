@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from reef_calc.log.foreign.body import Body, Made
+from reef_calc.log.foreign.mixed_tables import remarks_of, spoken_of
 from reef_calc.log.foreign.outcome import Entry, Mark, Said
 from reef_calc.messages import Message
 
@@ -55,8 +56,7 @@ def rows_without_entries(
     for at, row in enumerate(body.rows):
         if row in done:
             continue
-        remarks = [body.texts[column.index][at] for column in body.having("note")]
-        remark = "; ".join(filter(None, remarks))
+        remark = "; ".join(remarks_of(body, at))
         if remark and body.times[at].iso and kind in _KEPT_OF:
             cells = {"time": body.times[at].iso, "kind": "other", "note": remark}
             events.append(Entry(row, None, "events.csv", cells))
@@ -74,4 +74,4 @@ def rows_without_entries(
                 f"“{first.cells['note'][:60]}”): kept in events.csv as “other”.",
             ),
         )
-    return Made(tuple(events), tuple(refused), notes)
+    return Made(tuple(events), tuple(refused), (*notes, *spoken_of(body, kind)))

@@ -10,6 +10,7 @@ from reef_calc.log.foreign.outcome import Answers, Choice, Entry, Mark, Question
 from reef_calc.messages import Message
 
 KEY = "same row twice/file"
+_OF_ONE = ("time", "water", "element", "kit", "lot")
 ONCE, EACH = "count once", "count each"
 
 
@@ -96,13 +97,12 @@ def once_only(
 def _numbered(
     entries: list[Entry], marks: tuple[Mark, ...], questions: tuple[Question, ...]
 ) -> OnceOnly:
-    groups: dict[tuple[str, ...], list[int]] = defaultdict(list)
+    groups: dict[tuple[str | None, ...], list[int]] = defaultdict(list)
     for position, entry in enumerate(entries):
         cells = entry.cells
         if entry.table != "readings.csv" or cells.get("replicate"):
             continue
-        of_one = ("time", "water", "element", "kit", "lot")
-        groups[tuple(cells.get(name, "") for name in of_one)].append(position)
+        groups[tuple(map(cells.get, _OF_ONE))].append(position)
     several = [positions for positions in groups.values() if len(positions) > 1]
     if not several:
         return OnceOnly(tuple(entries), marks, (), questions)

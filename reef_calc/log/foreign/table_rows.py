@@ -14,7 +14,16 @@ from reef_calc.log.foreign.cell_forms import (
     is_text_only,
     texts_of,
 )
-from reef_calc.log.foreign.footers import AGAIN, LINE, REMARK, is_remark, is_starred, summary_named
+from reef_calc.log.foreign.footers import (
+    AGAIN,
+    LINE,
+    REMARK,
+    TITLE,
+    is_month_title,
+    is_remark,
+    is_starred,
+    summary_named,
+)
 from reef_calc.log.foreign.grid import Cell, Grid
 from reef_calc.log.foreign.heading_groups import Header
 
@@ -171,6 +180,8 @@ def _closer(
     row = grid.rows[at]
     first = next((cell for cell in row if form_of(cell)), "")
     form = form_of(first)
+    if date_column is not None and is_month_title(row) and _dated_below(grid, at, date_column):
+        return TITLE, elsewhere, False
     if form not in ("text", "line", "word"):
         return "", elsewhere, False
     if is_ruled(forms_of(row)):
@@ -184,6 +195,12 @@ def _closer(
     if elsewhere and at - 1 >= 0 and are_units(texts_of(row)):
         return "units of another table", True, False
     return "", elsewhere, False
+
+
+def _dated_below(grid: Grid, at: int, date_column: int) -> bool:
+    """Return whether the next row has a date of its own."""
+    below = next((row for row in grid.rows[at + 1 :] if any(map(form_of, row))), ())
+    return date_column < len(below) and form_of(below[date_column]) in ("date", "number")
 
 
 def _take_remarks(grid: Grid, found: Rows) -> None:

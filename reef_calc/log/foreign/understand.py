@@ -13,25 +13,28 @@ from reef_calc.log.foreign.body_of import body_of
 from reef_calc.log.foreign.changes import changes_from
 from reef_calc.log.foreign.checked import checked
 from reef_calc.log.foreign.columns import Column
+from reef_calc.log.foreign.dated_reports import log_from
 from reef_calc.log.foreign.doses import additions_from
 from reef_calc.log.foreign.grid import Grid, text_of
-from reef_calc.log.foreign.laboratory import laboratory_from, settled_by_limit
+from reef_calc.log.foreign.laboratory import laboratory_from
 from reef_calc.log.foreign.layout import Layout, find_layout, grid_turned
 from reef_calc.log.foreign.left_out import left_out
+from reef_calc.log.foreign.limit_columns import settled_by_limit
 from reef_calc.log.foreign.logger import logger_from
 from reef_calc.log.foreign.native import native_entries
 from reef_calc.log.foreign.outcome import FATES, Answers, Entry, Fate, Mark, Question, Said, worst
 from reef_calc.log.foreign.reader import read_grid_and_questions
-from reef_calc.log.foreign.readings import readings_from
 from reef_calc.log.foreign.remarks import rows_without_entries
 from reef_calc.log.foreign.same_in_file import once_only
 from reef_calc.log.foreign.series import doubts_in, with_doubts, without_guesses
 from reef_calc.log.foreign.tanks import RowsOfTank, rows_of_tank
 from reef_calc.log.foreign.understood import Counts, Understood
+from reef_calc.log.foreign.uninterrupted import uninterrupted
+from reef_calc.log.foreign.unused_answers import unused_answers
 from reef_calc.log.foreign.volumes import volumes_from
 
 _MAKERS = {
-    "readings": readings_from,
+    "readings": log_from,
     "logger": logger_from,
     "additions": additions_from,
     "water changes": changes_from,
@@ -87,8 +90,9 @@ def understand(
     (['8.3', '8.1'], 2)
     """
     given = answers or {}
-    grid, asked = read_grid_and_questions(file, content, sheet=sheet, answers=given)
-    return understand_grid(grid, tank, given, asked, now=now)
+    with uninterrupted():
+        grid, asked = read_grid_and_questions(file, content, sheet=sheet, answers=given)
+        return understand_grid(grid, tank, given, asked, now=now)
 
 
 def understand_grid(
@@ -152,7 +156,9 @@ def understand_grid(
             marks=(*here.marks, *made.marks),
             questions=(*here.questions, *made.questions),
         )
-    settled = settled_by_limit(body) if read.kind == "laboratory report" else frozenset()
+    one_value = read.kind == "readings" and len(body.having("value")) == 1
+    stated = not read.table and (read.kind == "laboratory report" or one_value)
+    settled = settled_by_limit(body) if stated else frozenset()
     of_cells = [
         mark
         for mark in read.made.marks
@@ -174,8 +180,9 @@ def understand_grid(
         doubts = doubts_in(once.entries, body, tank)
         marks = [*without_guesses(marks, doubts), *doubts]
     chosen = left_out(
-        with_doubts(once.entries, marks), marks, _waited_for(questions, marks), answers
-    )
+        with_doubts(once.entries, marks), marks, _waited_for(questions, marks), answers,
+        [at + 1 for at in layout.data_rows],
+    )  # fmt: skip
     notes = (
         *grid.notes,
         *layout.notes,
@@ -184,6 +191,7 @@ def understand_grid(
         *bare.notes,
         *once.notes,
         *chosen.notes,
+        *unused_answers(answers, list(questions.values()), body.columns, chosen.questions),
     )
     return _understood(
         grid, layout, read.kind, _with_units(body.columns, chosen.entries),

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from reef_calc.chem.elements import ELEMENTS
 from reef_calc.chem.unit_words import accepted_units
+from reef_calc.log.foreign.unit_forms import repair_of
 from reef_calc.log.foreign.units_by_range import POSSIBLE
 
 _SG = tuple(one.unit for one in POSSIBLE["salinity"] if one.unit.startswith("SG"))

@@ -132,6 +132,9 @@ def unit_of_text(
         return UnitRead(form, _read_as(text, form, element, key))
     if element not in ELEMENTS and form in _all_units(element):
         return UnitRead(form)
+    two = tuple(unit_form(one, element) for one in text.split(" or "))
+    if len(two) == 2 and element in ELEMENTS and set(two) <= set(accepted_units(element)):
+        offered = Offered("the heading and the row below it name two units. Which holds?", two)
     repair = repair_of(form, element)
     if offered is None and repair:
         return UnitRead(said=Said("refused", "UNIT_NOT_KEPT", f"“{text}” cannot be kept.", repair))

@@ -75,7 +75,12 @@ def volumes_of(body: Body, column: Column, answers: Answers, *, shares: bool) ->
     ((40.0, nan), 'which gallon/WC')
     """
     texts = body.texts[column.index]
+    units = body.having("unit")[:1]
+    beside_it = body.texts[units[0].index] if units else ("",) * len(texts)
     cells = [read_volume(text) for text in texts]
+    for at, unit in enumerate(beside_it):
+        if unit.strip() and cells[at].number and not cells[at].unit:
+            cells[at] = read_volume(f"{texts[at]} {unit}")
     read = read_numbers(
         [cell.number for cell in cells], body.rows, key=column.key, column=column.index,
         heading=column.heading, separator=body.separator, answers=answers,

@@ -33,6 +33,7 @@ class OutView(BringInView):
             tooltip="Decimal mark and separator of your spreadsheet",
             style={"description_width": "8.5em"}, layout=widgets.Layout(width="min(100%, 34em)"),
         )  # fmt: skip
+        self.form.add_class("rc-answer")
         self.form.observe(lambda _: self._again(), names="value")
         self._workbook, self._files = widgets.HTML(), widgets.HTML()
         self.box = widgets.VBox([self._workbook, self.form, self._files])

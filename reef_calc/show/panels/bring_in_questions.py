@@ -15,6 +15,8 @@ from reef_calc.show.wording import escape
 _OPEN, _LEAVE = "", "\0leave"
 _NOT_YET = "Not answered yet"
 _FEW_CHOICES = 6
+# Each question is several controls; a page with thousands of them does not answer any more.
+_MOST = 40
 
 
 class QuestionsBox:
@@ -36,16 +38,18 @@ class QuestionsBox:
         self.box = widgets.VBox([self._open, self._more])
         self.show(())
 
-    def show(self, questions: Sequence[Question]) -> None:
+    def show(self, questions: Sequence[Question], *, anew: bool = False) -> None:
         """Show questions: those that rows wait for first, then what was assumed or answered.
 
         Parameters
         ----------
         questions : sequence of Question
             Questions of the file as it is understood now.
+        anew : bool, optional
+            Whether the fields are set back to the answers that hold, after one was refused.
         """
         wanted = tuple(questions)
-        if wanted == self._shown and (wanted or self.controls == {}):
+        if wanted == self._shown and not anew and (wanted or self.controls == {}):
             return
         self._shown = wanted
         self.controls = {}
@@ -58,12 +62,24 @@ class QuestionsBox:
                 "answer</h2><p>Rows wait for these; nothing is guessed. An answer holds for the whole "
                 "column.</p></div>"
             )
-        self._open.children = (
-            [widgets.HTML(heading), *(self._question(q) for q in waiting)] if waiting else []
-        )
-        self._assumed.children = [self._question(question) for question in settled]
+        self._open.children = [widgets.HTML(heading), *self._first(waiting)] if waiting else []
+        self._assumed.children = self._first(settled)
         self._more.set_title(0, f"Assumed or answered ({len(settled)}): change what is not right")
         self._more.layout.display = "" if settled else "none"
+
+    def _first(self, questions: Sequence[Question]) -> list[widgets.Widget]:
+        """Return the first questions, and how many more there are."""
+        parts = [self._question(question) for question in questions[:_MOST]]
+        more = len(questions) - _MOST
+        if more > 0:
+            words = (
+                f"{counted(more, 'question', 'questions')} more: they follow as these are answered. "
+                "So many often mean that a column is taken for what it is not: see the columns below."
+                if questions[0].open
+                else f"{counted(more, 'more is', 'more are')} not shown; they hold as they are."
+            )
+            parts.append(widgets.HTML(f'<div class="rc"><p>{words}</p></div>'))
+        return parts
 
     def _question(self, question: Question) -> widgets.Widget:
         rows = f" ({rows_words(question.rows)})" if question.rows else ""
@@ -116,12 +132,13 @@ class QuestionsBox:
         if question.choices:
             self.controls[f"{question.key} (typed)"] = field
             return field
+        left = question.answered == "left out"
         leave = widgets.Button(
-            description="Leave these rows out",
-            tooltip="They stay in the sums, as refused",
+            description="Ask again" if left else "Leave these rows out",
+            tooltip="The rows wait for an answer" if left else "They stay in the sums, as refused",
             layout=widgets.Layout(width="auto"),
         )
-        leave.on_click(lambda _: self._answered(question, _LEAVE))
+        leave.on_click(lambda _: self._answered(question, _OPEN if left else _LEAVE))
         return widgets.HBox([field, leave], layout=widgets.Layout(flex_flow="row wrap"))
 
     def _answered(self, question: Question, answer: Any) -> None:

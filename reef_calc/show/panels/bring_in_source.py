@@ -1,4 +1,4 @@
-"""Where a foreign log comes from: a dropped file, a path, or a pasted table."""
+"""Where a foreign log comes from: a chosen file, a path, or a pasted table."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from reef_calc.show.panels.common import WIDE_LABEL, guarded
 
 
 class SourceBox:
-    """Takes a file that is dropped or chosen, a path, or a table that is pasted.
+    """Takes a file that is chosen, a path, or a table that is pasted.
 
     Parameters
     ----------
@@ -30,8 +30,8 @@ class SourceBox:
     ) -> None:
         self._on_file = on_file
         self.upload = widgets.FileUpload(
-            description="Choose or drop a file",
-            tooltip="CSV, TSV or TXT, XLSX or ODS; drop it on this button",
+            description="Choose a file",
+            tooltip="CSV, TSV or TXT, XLSX or ODS, from this computer",
             multiple=False,
             layout=widgets.Layout(width="auto", min_width="16em"),
         )
@@ -57,18 +57,30 @@ class SourceBox:
             (self.pasted, self._pasted),
         ):
             control.observe(lambda _, action=action: guarded(say, action)(), names="value")
-        self.box = widgets.VBox([self.upload, self.path, self.pasted])
+        self.again = widgets.Button(
+            description="Read it again", tooltip="The file at this path may have grown",
+            layout=widgets.Layout(width="auto", display="none"),
+        )  # fmt: skip
+        self.again.on_click(lambda _: guarded(say, self._typed)())
+        path = widgets.HBox([self.path, self.again], layout=widgets.Layout(flex_flow="row wrap"))
+        self.box = widgets.VBox([self.upload, path, self.pasted])
 
     def _uploaded(self) -> None:
         if not self.upload.value:
             return
         upload: Any = self.upload.value[0]
-        self._on_file(str(upload["name"]), bytes(upload["content"]))
+        name, content = str(upload["name"]), bytes(upload["content"])
+        # Emptied, so that choosing the same file again reads it again.
+        self.upload.value = ()
+        self._only(self.upload)
+        self._on_file(name, content)
 
     def _typed(self) -> None:
         text = self.path.value.strip().strip('"')
+        self.again.layout.display = "" if text else "none"
         if not text:
             return
+        self._only(self.path)
         path = Path(text).expanduser()
         if not path.is_file():
             raise InputError("a file that is there", text, "Check the path.", "Or its path")
@@ -83,5 +95,12 @@ class SourceBox:
     def _pasted(self) -> None:
         if not self.pasted.value.strip():
             return
+        self._only(self.pasted)
         content = self.pasted.value.encode("utf-8", "surrogatepass")
         self._on_file(f"pasted {hashlib.sha256(content).hexdigest()[:6]}.txt", content)
+
+    def _only(self, taken: widgets.Widget) -> None:
+        """Empty the other fields, so that what stands in one of them is what is shown below."""
+        for control in (self.path, self.pasted):
+            if control is not taken:
+                control.value = ""

@@ -20,7 +20,7 @@ from tests.log.foreign.times import codes, fates, isos, times_of, told
         ("083015", "08:30:15"),
         (0.5, "12:00"), ("0.5", "12:00"), ("0,604166667", "14:30"), (0.0, "00:00"), ("23:59:59", "23:59:59"),
         (dt.time(14, 30), "14:30"), (dt.datetime(1899, 12, 30, 14, 30), "14:30"), (830.0, None),
-        ("25:00", None), ("14:60", None), ("soon", None), ("morning", None), (8.0, None), ("13:00 AM", None),
+        ("25:00", None), ("14:60", None), ("soon", None), ("someday", None), (8.0, None), ("13:00 AM", None),
         ("13:00 PM", "13:00"), ("0:15 PM", None), ("0.25", None), ("0.75", "18:00"), ("noon", "12:00"),
         (float("nan"), None), (float("inf"), None), ("-1:00", None), ("14:30 Uhr", "14:30"),
         ("10 o'clock", "10:00"), ("14:30:15.5", "14:30:15.500000"), ("um 14.30 Uhr", "14:30"),

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from reef_calc.log.example import example_tank
 from reef_calc.log.foreign.body import Body
-from reef_calc.log.foreign.laboratory import laboratory_from, settled_by_limit
+from reef_calc.log.foreign.laboratory import laboratory_from
+from reef_calc.log.foreign.limit_columns import settled_by_limit
 from reef_calc.log.foreign.outcome import CellNumber
 from reef_calc.log.foreign.report_dates import date_question, dates_above
 from reef_calc.log.foreign.uncertainty_cells import uncertainty_of
