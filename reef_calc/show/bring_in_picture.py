@@ -75,8 +75,11 @@ def picture_html(found: Understood, tank: Tank) -> str:
         )
     shown = dict(list(lanes.items())[:_LANES])
     wide, narrow = (_svg(shown, tank, width) for width in (980, 600))
+    of = sorted({p.when.astimezone(tank.zone).year for points in shown.values() for p in points})
+    when = str(of[0]) if len(of) == 1 else f"{of[0]} to {of[-1]}"
     return (
-        '<div class="rc" data-view="Picture"><h2>What would be added</h2>'
+        '<div class="rc" data-view="Picture"><h2>What would be added, '
+        f"{when}</h2>"
         f'<div class="rc-wide">{wide}</div><div class="rc-narrow">{narrow}</div>'
         f'<p class="rc-small">{escape(" ".join(told))}</p></div>'
     )

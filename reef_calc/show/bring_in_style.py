@@ -7,7 +7,7 @@ SIGNS: dict[str, str] = {"read": "✓", "flagged": "!", "asked": "?", "refused":
 WORDS: dict[str, str] = {
     "read": "read as it stands",
     "flagged": "read, but doubtful",
-    "asked": "waits for an answer",
+    "asked": "waiting for an answer",
     "refused": "not taken",
     "not data": "no reading: heading, note, empty",
 }
@@ -24,6 +24,7 @@ body[data-jp-theme-light="false"] .rc{--rc-flagged:#57431A;--rc-asked:#1D4660;
 .rc .rc-fates{display:flex;flex-wrap:wrap;gap:6px 8px;list-style:none;margin:6px 0 8px;padding:0;
  max-width:none;font-size:13px}
 .rc .rc-fates b{font-variant-numeric:tabular-nums}
+.rc .rc-said+h2,.rc .rc-said+p+h2{margin-top:18px}
 .rc .rc-said{list-style:none;padding:0;max-width:none}
 .rc .rc-said li{display:flex;gap:12px;align-items:flex-start;padding:7px 0;
  border-bottom:1px solid var(--rc-grid);font-size:13px}

@@ -38,7 +38,7 @@ def show(page: Page, view: str) -> None:
 
 def choose(page: Page, file: Path) -> None:
     with page.expect_file_chooser() as chooser:
-        page.get_by_role("button", name="Choose a file").first.click()
+        page.get_by_role("button", name="Or choose a file").first.click()
     chooser.value.set_files(file)
 
 
@@ -50,6 +50,21 @@ def test_a_chosen_file_is_shown_cell_by_cell(page: Page, tmp_path: Path) -> None
     page.locator(".rc h2", has_text="mine.csv").wait_for()
     page.locator(".rc-sheet td.rc-is-flagged", has_text="84").wait_for()
     page.locator(".rc-sheet td.rc-is-asked", has_text="n.d.").wait_for()
+    raise_on_errors(page)
+
+
+def test_a_dropped_file_arrives(page: Page) -> None:
+    show(page, "Bring in a file")
+    page.evaluate(
+        """() => {
+            const data = new DataTransfer();
+            data.items.add(new File(["date;KH\\n2026-02-01;7,9\\n"], "dropped one.csv"));
+            document.querySelector('.rc-drop').dispatchEvent(
+                new DragEvent('drop', {dataTransfer: data, bubbles: true, cancelable: true}));
+        }"""
+    )
+    page.locator(".rc h2", has_text="dropped one.csv").wait_for()
+    page.locator(".rc-sheet td", has_text="7,9").wait_for()
     raise_on_errors(page)
 
 

@@ -57,7 +57,7 @@ def understand_log(
     >>> understand_log(example_tank(), file).entries[0].cells["value"]
     '8.3'
     """
-    return understand(*_read(Path(path)), tank, answers, sheet=sheet, now=now)
+    return understand(*content_of(path), tank, answers, sheet=sheet, now=now)
 
 
 def add_log(
@@ -110,7 +110,7 @@ def add_log(
     >>> add_log(tank, place / "old.csv").tables, add_log(tank, place / "old.csv").already
     ({'readings.csv': 1}, 1)
     """
-    file, content = _read(Path(path))
+    file, content = content_of(path)
     found = understand(file, content, tank, answers, sheet=sheet, now=now)
     held = {
         mark.row
@@ -132,7 +132,30 @@ def add_log(
     )  # fmt: skip
 
 
-def _read(path: Path) -> tuple[str, bytes]:
+def content_of(path: str | Path) -> tuple[str, bytes]:
+    """Return the name of a file and what it holds, measured before it is read.
+
+    Parameters
+    ----------
+    path : str or pathlib.Path
+        The file.
+
+    Returns
+    -------
+    (str, bytes)
+        Name and content.
+
+    Raises
+    ------
+    InputError
+        If it is too large or cannot be read.
+
+    Examples
+    --------
+    >>> content_of(__file__)[0]
+    'from_a_file.py'
+    """
+    path = Path(path)
     try:
         size = path.stat().st_size
         if size > LARGEST_FILE:

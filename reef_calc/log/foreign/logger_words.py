@@ -157,7 +157,10 @@ def days_message(
         text += f" {found - counted:,} rows are not counted: no level of a reef tank."
     copies = counted - sum(day.rows for day in days)
     if copies:
-        text += f" {copies:,} rows with a time and value that stood there before count once."
+        text += (
+            f" {copies:,} {'row' if copies == 1 else 'rows'} with a time and value that stood there "
+            "before: counted once."
+        )
     partial = [day.day for day in days if day.rows < 0.5 * day.expected]
     if partial:
         text += f" Less than half of the usual rows: {_list(partial)}."

@@ -1,4 +1,4 @@
-"""Where a foreign log comes from: a chosen file, a path, or a pasted table."""
+"""Where a foreign log comes from: a dropped or chosen file, a path, or a pasted table."""
 
 from __future__ import annotations
 
@@ -10,12 +10,13 @@ from typing import Any
 import ipywidgets as widgets
 
 from reef_calc.errors import InputError
-from reef_calc.log.foreign.file_limits import LARGEST_FILE
+from reef_calc.log.foreign.from_a_file import content_of
 from reef_calc.show.panels.common import WIDE_LABEL, guarded
+from reef_calc.show.panels.drop_zone import DropZone
 
 
 class SourceBox:
-    """Takes a file that is chosen, a path, or a table that is pasted.
+    """Takes a file that is dropped or chosen, a path, or a table that is pasted.
 
     Parameters
     ----------
@@ -29,8 +30,9 @@ class SourceBox:
         self, on_file: Callable[[str, bytes], None], say: Callable[[str, str], None]
     ) -> None:
         self._on_file = on_file
+        self.zone = DropZone(self._dropped)
         self.upload = widgets.FileUpload(
-            description="Choose a file",
+            description="Or choose a file",
             tooltip="CSV, TSV or TXT, XLSX or ODS, from this computer",
             multiple=False,
             layout=widgets.Layout(width="auto", min_width="16em"),
@@ -52,6 +54,7 @@ class SourceBox:
             layout=widgets.Layout(width="min(100%, 34em)", height="6em"),
         )
         for control, action in (
+            (self.zone.dropped, self.zone.take),
             (self.upload, self._uploaded),
             (self.path, self._typed),
             (self.pasted, self._pasted),
@@ -63,7 +66,11 @@ class SourceBox:
         )  # fmt: skip
         self.again.on_click(lambda _: guarded(say, self._typed)())
         path = widgets.HBox([self.path, self.again], layout=widgets.Layout(flex_flow="row wrap"))
-        self.box = widgets.VBox([self.upload, path, self.pasted])
+        self.box = widgets.VBox([self.zone.box, self.upload, path, self.pasted])
+
+    def _dropped(self, name: str, content: bytes) -> None:
+        self._only(self.zone.box)
+        self._on_file(name, content)
 
     def _uploaded(self) -> None:
         if not self.upload.value:
@@ -84,13 +91,7 @@ class SourceBox:
         path = Path(text).expanduser()
         if not path.is_file():
             raise InputError("a file that is there", text, "Check the path.", "Or its path")
-        size = path.stat().st_size
-        if size > LARGEST_FILE:
-            raise InputError(
-                f"a file of {LARGEST_FILE // 1_000_000} MB or less", f"{size / 1e6:.0f} MB",
-                "Split it by year.", path.name,
-            )  # fmt: skip
-        self._on_file(path.name, path.read_bytes())
+        self._on_file(*content_of(path))
 
     def _pasted(self) -> None:
         if not self.pasted.value.strip():
