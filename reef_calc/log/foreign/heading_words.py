@@ -124,7 +124,7 @@ ROLE_WORDS: dict[str, str] = {
     ),
     "kit": (
         "kit,test kit,testkit,kits,instrument,device,gerät,messgerät,testset,appareil,dispositivo,"
-        "strumento,apparaat,zestaw,tester,trousse,probe,meter,checker,mätare"
+        "strumento,apparaat,zestaw,tester,trousse,probe,meter,mätare"
     ),
     "lot": (
         "lot,lots,batch,batch no,lot no,lot number,batch number,charge,chargen nr,ch b,los,losnummer,"
@@ -216,7 +216,7 @@ FILLERS = (
 # Beside an element they name what it was read with.
 KIT_WORDS = (
     "kit,test kit,testkit,lab,laboratory,labor,labo,laboratoire,laboratorio,laboratório,laboratorium,"
-    "icp,meter,probe,sensor,checker,photometer,colorimeter,titration,titrator,strip,strips,drops,"
+    "icp,meter,probe,sensor,photometer,colorimeter,titration,titrator,strip,strips,drops,"
     "tropfen,tropfentest,streifen,refractometer,refraktometer,hydrometer,swing arm,aräometer,"
     "thermometer,electrode,elektrode,controller,old kit,new kit,hand kit,school kit,test a,test b,"
     "refractómetro,rifrattometro,réfractomètre,spectrometer,ic,handheld"
