@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import csv
+import io
 import re
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
+from itertools import chain, starmap, zip_longest
+from operator import ne
 from pathlib import Path
 
 from reef_calc.errors import InputError
@@ -12,6 +16,8 @@ from reef_calc.log.atomic import replace_file
 from reef_calc.log.tables import COLUMNS, NEEDED, read_table, records
 
 _BOM = b"\xef\xbb\xbf"
+# Rows that are written at once; their lines are in memory together.
+_AT_ONCE = 10_000
 _LINE_END = re.compile(rb"\r\n|\n|\r")
 
 
@@ -66,7 +72,12 @@ def append_rows(folder: str | Path, file: str, rows: Sequence[Mapping[str, str]]
     return len(rows)
 
 
-def longer_table(file: str, old: bytes | None, rows: Sequence[Mapping[str, str]]) -> bytes:
+def longer_table(
+    file: str,
+    old: bytes | None,
+    rows: Sequence[Mapping[str, str]],
+    otherwise: Mapping[str, str] | None = None,
+) -> bytes:
     r"""Return the content of a table with rows below it, after reading it back.
 
     Parameters
@@ -77,6 +88,8 @@ def longer_table(file: str, old: bytes | None, rows: Sequence[Mapping[str, str]]
         What it holds; None when there is no such file.
     rows : sequence of dict of str to str
         Cells by column, as ``append_rows`` takes them.
+    otherwise : dict of str to str, optional
+        What stands in a column of the file where a row does not name it; empty when not given.
 
     Returns
     -------
@@ -106,13 +119,16 @@ def longer_table(file: str, old: bytes | None, rows: Sequence[Mapping[str, str]]
         )
     header = [name.strip().lower() for name in table.cells[0]]
     places = frozenset(header)
-    cells = [_cells(file, header, places, row) for row in rows]
+    blanks = [(otherwise or {}).get(name, "") for name in header]
+    cells = [_cells(file, header, places, blanks, row) for row in rows]
     found = _LINE_END.search(content)
     end = found[0] if found else b"\n"
-    start = content if content.endswith((b"\n", b"\r")) else content + end
-    new = start + b"".join(line + end for line in csv_lines(cells, file))
-    after, _ = records(new.decode("utf-8", "surrogateescape").lstrip("\ufeff"))
-    if after != (*table.cells, *cells):
+    parts = [content if content.endswith((b"\n", b"\r")) else content + end]
+    for first in range(0, len(cells), _AT_ONCE):
+        parts.append(_csv_text(cells[first : first + _AT_ONCE], file, end))
+    new = b"".join(parts)
+    del parts
+    if not _reads_as(new, table.cells, cells):
         raise InputError(
             "cells that are the same when they are read again",
             ", ".join(cell for record in cells for cell in record if cell),
@@ -122,11 +138,32 @@ def longer_table(file: str, old: bytes | None, rows: Sequence[Mapping[str, str]]
     return new
 
 
+def _reads_as(
+    content: bytes, before: Sequence[tuple[str, ...]], added: Sequence[tuple[str, ...]]
+) -> bool:
+    """Return whether a table holds these records and no others; one at a time is in memory."""
+    bare = content
+    while bare.startswith(_BOM):
+        bare = bare.removeprefix(_BOM)
+    lines = io.TextIOWrapper(io.BytesIO(bare), "utf-8", "surrogateescape", newline="")
+    found = map(tuple, csv.reader(lines, strict=True))
+    try:
+        # To the very end: where a quote is broken further below, each line is a record instead.
+        return not sum(starmap(ne, zip_longest(found, chain(before, added))))
+    except csv.Error:
+        after, _ = records(bare.decode("utf-8", "surrogateescape"))
+        return after == (*before, *added)
+
+
 def _cells(
-    file: str, header: list[str], places: frozenset[str], row: Mapping[str, str]
+    file: str,
+    header: list[str],
+    places: frozenset[str],
+    blanks: list[str],
+    row: Mapping[str, str],
 ) -> tuple[str, ...]:
     known = COLUMNS[file]
-    for name, cell in row.items():
+    for name, cell in () if _all_plain(places, row) else row.items():
         if name in places and isinstance(cell, str):
             continue
         if not isinstance(cell, str):
@@ -144,7 +181,28 @@ def _cells(
     first = NEEDED[file][0]
     if not row.get(first, "").strip():
         raise InputError(f"a {first} in every row", row, "Fill it in.", file)
-    return tuple([row.get(name, "") for name in header])
+    return tuple(map(row.get, header, blanks))
+
+
+def _all_plain(places: frozenset[str], row: Mapping[str, str]) -> bool:
+    """Return whether a row names columns of the file only, and all its cells are text."""
+    try:
+        "".join(row.values())
+    except TypeError:
+        return False
+    return row.keys() <= places
+
+
+def _csv_text(cells: Sequence[tuple[str, ...]], file: str, end: bytes) -> bytes:
+    """Return records as CSV, each with the line end of the file."""
+    text = "\n".join([*map(",".join, cells), ""])
+    commas = sum(map(len, cells)) - len(cells)
+    # Cells without commas, quotes and line ends stand as they are; an empty line would be no record.
+    bare = commas and text.count(",") == commas and text.count("\n") == len(cells)
+    if bare and '"' not in text and "\r" not in text:
+        with suppress(UnicodeEncodeError):
+            return text.encode().replace(b"\n", end)
+    return end.join([*csv_lines(cells, file), b""])
 
 
 def csv_lines(cells: Sequence[tuple[str, ...]], file: str) -> list[bytes]:
@@ -175,7 +233,10 @@ def csv_lines(cells: Sequence[tuple[str, ...]], file: str) -> list[bytes]:
     written = _Lines()
     # With this line end the writer puts both a carriage return and a line feed in quotes.
     csv.writer(written, lineterminator="\r\n").writerows(cells)
-    lines = []
+    try:
+        return [line[:-2].encode() for line in written.lines]
+    except UnicodeEncodeError:
+        lines = []
     for record, line in zip(cells, written.lines, strict=True):
         try:
             lines.append(line.removesuffix("\r\n").encode("utf-8"))

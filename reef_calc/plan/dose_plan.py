@@ -248,7 +248,7 @@ def dose_plan(
     codes_told = codes(question.messages)
     left_as_it_is = "NO_DIFFERENCE" in codes_told and "LEVEL_NOT_KNOWN" not in codes_told
     if not left_as_it_is and not any(one.aim is not None for one in problem.elements):
-        raise CannotTellError(_nothing_to_plan(question.messages))
+        raise CannotTellError(_nothing_to_plan(question.messages, aims=bool(tank.aims)))
     salt: tuple[Message, ...] = ()
     answer = solved if solved is not None else solve_plan(problem)
     if solved is None and _starved_by_salt(answer):
@@ -296,10 +296,11 @@ def dose_plan(
     )
 
 
-def _nothing_to_plan(messages: tuple[Message, ...]) -> str:
+def _nothing_to_plan(messages: tuple[Message, ...], *, aims: bool) -> str:
     refused = [m.text for m in messages if m.kind == "refused"]
     other = [m.text for m in messages if m.code not in ("START", "TOP_UP", "CHANGES", "ASSUMED")]
-    return " ".join(["There is nothing to plan yet.", *(refused or other)])
+    none = [] if aims else ["tank.toml sets no aim: write one there, or under “Aims”."]
+    return " ".join(["There is nothing to plan yet.", *none, *(refused or other)])
 
 
 def _starved_by_salt(answer: SolvedPlan) -> bool:

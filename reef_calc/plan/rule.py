@@ -257,14 +257,9 @@ def _not_dosed(s: Situation) -> Decision:
     low = s.rate_low if s.rate_low is not None else 0.0
     quarter = s.quarter_band()
     if low <= 0:
-        return Decision(
-            "leave" if quarter is None or s.worst_month() < quarter else "test",
-            "keep" if quarter is None or s.worst_month() < quarter else "test",
-            "Keep: nothing is dosed"
-            if quarter is None or s.worst_month() < quarter
-            else f"Dose nothing, {s.more_tests()}",
-            s.no_use_shown(),
-        )
+        if quarter is None or s.worst_month() < quarter:
+            return Decision("leave", "keep", "Keep: nothing is dosed", s.no_use_shown())
+        return Decision("test", "test", f"Dose nothing, {s.more_tests()}", s.no_use_shown())
     if quarter is not None and s.worst_month() < quarter:
         return Decision(
             "leave",
@@ -279,6 +274,12 @@ def _not_dosed(s: Situation) -> Decision:
             f"Dose nothing, {s.more_tests()}",
             f"It falls by {s.rate_in_words(s.rate or 0.0)} a day: perhaps too little to matter.",
         )
+    if s.low is None and s.high is None:
+        reason = (
+            f"It falls by {s.rate_in_words(s.rate or 0.0)} a day. No aim is set, so whether that "
+            "matters cannot be told: write one in tank.toml."
+        )
+        return Decision("leave", "keep", "Set an aim: nothing is dosed", reason)
     head = f"Begin to replace what is used: {s.rate_in_words(s.rate or 0.0)} a day"
     reason = "Inside the aims, but it falls and nothing is dosed."
     return Decision("change", "raise", head, reason, s.dose_cautions(True))

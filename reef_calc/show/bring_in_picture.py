@@ -12,6 +12,7 @@ import numpy as np
 
 from reef_calc.chem.elements import ELEMENTS
 from reef_calc.errors import InputError
+from reef_calc.log.foreign.local_times import LocalTimes
 from reef_calc.log.foreign.outcome import Entry
 from reef_calc.log.foreign.understood import Understood
 from reef_calc.log.tank import Tank
@@ -75,8 +76,9 @@ def picture_html(found: Understood, tank: Tank) -> str:
         )
     shown = dict(list(lanes.items())[:_LANES])
     wide, narrow = (_svg(shown, tank, width) for width in (980, 600))
-    of = sorted({p.when.astimezone(tank.zone).year for points in shown.values() for p in points})
-    when = str(of[0]) if len(of) == 1 else f"{of[0]} to {of[-1]}"
+    moments = [point.when for points in shown.values() for point in points]
+    first, last = (pick(moments).astimezone(tank.zone).year for pick in (min, max))
+    when = str(first) if first == last else f"{first} to {last}"
     return (
         '<div class="rc" data-view="Picture"><h2>What would be added, '
         f"{when}</h2>"
@@ -95,6 +97,7 @@ def _lanes(found: Understood, tank: Tank) -> tuple[dict[tuple[str, str], list[_P
                 years.add(mark.row)
     groups: dict[tuple[str, str], list[_Point]] = defaultdict(list)
     moments: dict[str, dt.datetime | None] = {}
+    local = LocalTimes(tank.zone)
     left_out = 0
     for entry in found.entries:
         if entry.table != "readings.csv" or entry.cells["water"] != "tank":
@@ -104,7 +107,7 @@ def _lanes(found: Understood, tank: Tank) -> tuple[dict[tuple[str, str], list[_P
             continue
         # What is said of a whole row is said of each of its readings.
         doubt = not doubtful.isdisjoint(((entry.row, entry.column), (entry.row, None)))
-        point = _point(entry, moments, tank, doubt)
+        point = _point(entry, moments, local, doubt)
         if point is not None:
             groups[(entry.cells["element"], entry.cells["unit"])].append(point)
     order = [*ELEMENTS]
@@ -113,19 +116,31 @@ def _lanes(found: Understood, tank: Tank) -> tuple[dict[tuple[str, str], list[_P
 
 
 def _point(
-    entry: Entry, moments: dict[str, dt.datetime | None], tank: Tank, doubt: bool
+    entry: Entry, moments: dict[str, dt.datetime | None], local: LocalTimes, doubt: bool
 ) -> _Point | None:
     cells = entry.cells
     text = cells["time"]
     if text not in moments:
-        try:
-            moments[text] = parse_time(text, tank.zone).utc
-        except InputError:
-            moments[text] = None
+        moments[text] = _moment(text, local)
     when = moments[text]
     if when is None:
         return None
     return _Point(when, float(cells["value"]), cells.get("limit", ""), doubt, entry.row)
+
+
+def _moment(text: str, local: LocalTimes) -> dt.datetime | None:
+    # Most times of a long log are like this one; the zone is asked once a day for them.
+    if len(text) == len("2026-02-01T14:30"):
+        try:
+            found = local.at(dt.datetime.fromisoformat(text)).utc
+        except ValueError:
+            found = None
+        if found is not None:
+            return found
+    try:
+        return parse_time(text, local.zone).utc
+    except InputError:
+        return None
 
 
 def _svg(lanes: dict[tuple[str, str], list[_Point]], tank: Tank, width: int) -> str:

@@ -42,7 +42,7 @@ def fate_key_html(found: Understood) -> str:
     numbers["not data"] = counts.headings + counts.not_read + counts.blank
     items = [
         f'<li class="rc-fate rc-is-{fate.replace(" ", "")}"><span aria-hidden="true">{SIGNS[fate]}'
-        f"</span><span><b>{number}</b> {'row' if number == 1 else 'rows'} {WORDS[fate]}</span></li>"
+        f"</span><span><b>{number:,}</b> {'row' if number == 1 else 'rows'} {WORDS[fate]}</span></li>"
         for fate, number in numbers.items()
     ]
     return f'<ul class="rc-fates">{"".join(items)}</ul>'

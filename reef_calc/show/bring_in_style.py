@@ -9,12 +9,15 @@ WORDS: dict[str, str] = {
     "flagged": "read, but doubtful",
     "asked": "waiting for an answer",
     "refused": "not taken",
-    "not data": "no reading: heading, note, empty",
+    "not data": "without data: heading, note, empty",
 }
 
 STYLE = """
 .rc .rc{padding:0}
 .rc .rc-in-lead{font-size:20px;line-height:1.3;max-width:70ch;margin:0 0 6px}
+.rc.rc-in-question{padding:6px 14px 0}
+.rc.rc-in-question h3{margin:0}
+.rc.rc-in-question p{margin:0}
 .rc .rc-in-then{font-size:15px;max-width:84ch}
 .rc{--rc-flagged:#F4DFB8;--rc-asked:#CFE3F2;--rc-refused:#D9C3CC;--rc-notdata:#EEF0F1}
 body[data-jp-theme-light="false"] .rc{--rc-flagged:#57431A;--rc-asked:#1D4660;

@@ -18,7 +18,7 @@ _THINGS = {
     "water_changes.csv": ("water change", "water changes"),
     "events.csv": ("event", "events"),
 }
-_GROUPS_SHOWN = 60
+_GROUPS_SHOWN, _UNFOLDED = 60, 12
 
 
 def counted(number: int, one: str, many: str) -> str:
@@ -135,6 +135,32 @@ def sums_words(found: Understood) -> str:
     )
 
 
+def leave_out_words(refused: int, waiting: int) -> str:
+    """Return what is left out where a file is added although not all of it can be.
+
+    Parameters
+    ----------
+    refused, waiting : int
+        Rows with something refused, and rows with something that waits for an answer.
+
+    Returns
+    -------
+    str
+        Plain text. Other cells of such rows may be read, and are added.
+
+    Examples
+    --------
+    >>> leave_out_words(1, 20)
+    'Leave out what is refused in 1 row and what waits for an answer in 20 rows for now'
+    """
+    parts = [
+        f"{what} in {counted(number, 'row', 'rows')}"
+        for what, number in (("what is refused", refused), ("what waits for an answer", waiting))
+        if number
+    ]
+    return f"Leave out {' and '.join(parts)} for now"
+
+
 def rows_words(rows: Sequence[int], most: int = 6) -> str:
     """Return rows as a person lists them.
 
@@ -186,18 +212,22 @@ def said_html(found: Understood) -> str:
     >>> "soft" in said_html(found)
     True
     """
-    groups: dict[tuple[str, str, int | None, str, str], list[Mark]] = {}
+    groups: dict[tuple[str, str, int | None, str, str], list[tuple[Mark, str]]] = {}
     for mark in sorted(found.marks, key=lambda m: (-FATES.index(m.said.fate), m.row)):
-        said = mark.said
-        key = (said.fate, said.code, mark.column, said.reason, said.repair)
-        groups.setdefault(key, []).append(mark)
+        said, text = mark.said, _written(found, mark)
+        reason = said.reason.replace(f"“{text}”", "“…”") if text else said.reason
+        key = (said.fate, said.code, mark.column, reason, said.repair)
+        groups.setdefault(key, []).append((mark, text))
     headings = {column.index: column.key for column in found.columns}
     lines = []
-    for (fate, _, column, reason, repair), marks in list(groups.items())[:_GROUPS_SHOWN]:
+    for (fate, _, column, reason, repair), group in list(groups.items())[:_GROUPS_SHOWN]:
+        marks = [mark for mark, _ in group]
         place = rows_words([mark.row for mark in marks])
         if column is not None:
             place += f", {headings.get(column, 'column ' + column_letter(column))}"
-        texts = list(dict.fromkeys(_written(found, mark) for mark in marks))
+        texts = list(dict.fromkeys(text for _, text in group))
+        if len(texts) == 1:
+            reason = marks[0].said.reason
         quoted = ", ".join(f"“{text}”" for text in texts[:3] if text)
         likely = "; ".join(dict.fromkeys(m.said.likely for m in marks[:3] if m.said.likely))
         lines.append(_item(fate, place, quoted, " ".join((reason, repair)), likely))
@@ -208,7 +238,12 @@ def said_html(found: Understood) -> str:
         return "<p>Nothing is doubtful: every row was read as it stands.</p>"
     more = len(groups) + len(found.not_read) - len(lines)
     rest = f'<p class="rc-small">{more:,} more kinds; take the list away below.</p>' if more else ""
-    return f'<ul class="rc-said">{"".join(lines)}</ul>{rest}'
+    shown, folded = lines[:_UNFOLDED], lines[_UNFOLDED:]
+    fold = (
+        f"<details><summary>Show {len(folded):,} more kinds</summary>"
+        f'<ul class="rc-said">{"".join(folded)}</ul>{rest}</details>'
+    )
+    return f'<ul class="rc-said">{"".join(shown)}</ul>{fold if folded else rest}'
 
 
 def _item(fate: str, place: str, quoted: str, why: str, likely: str = "") -> str:

@@ -95,7 +95,10 @@ def doses_on_ph(
     if not adding:
         return (), ""
     if water.alkalinity_meq_per_L is None:
-        return (), "What a dose does to pH is not told: the alkalinity of the tank is not known."
+        return (), (
+            "What a dose does to pH is not told: neither a plan nor an aim says the alkalinity of the "
+            "tank."
+        )
     try:
         before = state_in_air(
             water.alkalinity_meq_per_L,

@@ -10,6 +10,7 @@ import pandas as pd
 
 from reef_calc.balance.reading_plan import reading_plan
 from reef_calc.balance.without_doubted import WithAndWithout, with_and_without
+from reef_calc.chem.elements import ELEMENTS
 from reef_calc.errors import CannotTellError, InputError
 from reef_calc.log.tank import Tank
 from reef_calc.messages import codes
@@ -88,7 +89,7 @@ class MonthReview:
             Heading, sub-line and table.
         """
         told = overview_html(self.title, overview_subline(self.standings), self.standings)
-        return told + self._failures_html()
+        return self._no_dose_html() + told + self._failures_html()
 
     @cached_property
     def following(self) -> tuple[Following, ...]:
@@ -165,6 +166,17 @@ class MonthReview:
                 last_day = pd.Period(self.month, freq="M").end_time.strftime("%Y-%m-%d")
                 found.append(with_and_without(self.tank, s.element, last_day, unit=s.unit))
         return tuple(one for one in found if one is not None)
+
+    def _no_dose_html(self) -> str:
+        used = [s.element for s in self.standings if ELEMENTS[s.element].behaviour == "used"]
+        if len(self.tank.additions) or not used:
+            return ""
+        return (
+            '<section class="rc" aria-label="No dose is logged"><p class="rc-caution">No dose is in the '
+            "log: everything below takes it that nothing is dosed. If something is, bring the doses in, "
+            "or write them into additions.csv: until then the use comes out too low by as much."
+            "</p></section>"
+        )
 
     def _failures_html(self) -> str:
         if not self.failures:

@@ -97,7 +97,7 @@ def ph_html(found: Swap) -> str:
     >>> from reef_calc.show.supplement_swap import swap
     >>> old, new = (Supplement(name, {"alkalinity": 1.0}) for name in ("old", "new"))
     >>> ph_html(swap(old, new, "alkalinity", "dKH", 40.0, WaterNow(100.0), start=dt.date(2026, 3, 1)))
-    '<p>What a dose does to pH is not told: the alkalinity of the tank is not known.</p>'
+    '<p>What a dose does to pH is not told: neither a plan nor an aim says the alkalinity of the tank.</p>'
     """
     words = f"<p>{escape(found.ph_words)}</p>" if found.ph_words else ""
     if not found.ph:

@@ -217,3 +217,40 @@ def test_a_writer_killed_at_any_moment_loses_nothing(tmp_path: Path) -> None:
     assert [p for p in tank.problems if p.severity != "note" and p.file == FILE] == []
     append_rows(folder, FILE, [ROW | {"note": "after"}])
     assert list(folder.rglob(".*.new")) == []
+
+
+_CELLS = st.lists(
+    st.lists(st.text('ab1,;"\r\n\t µ\ud800', max_size=4), min_size=3, max_size=3).map(tuple),
+    max_size=6,
+)
+
+
+@settings(max_examples=50, deadline=None)
+@given(_CELLS, st.sampled_from([b"\n", b"\r\n", b"\r"]))
+def test_many_records_are_written_as_each_alone(cells: list[tuple[str, ...]], end: bytes) -> None:
+    try:
+        lines = entry.csv_lines(cells, "readings.csv")
+    except InputError:
+        with pytest.raises(InputError):
+            entry._csv_text(cells, "readings.csv", end)
+        return
+    assert entry._csv_text(cells, "readings.csv", end) == b"".join(line + end for line in lines)
+
+
+def test_a_table_with_a_broken_quote_is_read_back_line_by_line() -> None:
+    before = b"time,litres\n2026-02-01,40\n"
+    broken = before + b'2026-02-02,"4"0\n'
+    cells = [("time", "litres"), ("2026-02-01", "40"), ('2026-02-02,"4"0',)]
+    assert entry._reads_as(broken, cells[:2], cells[2:])
+    assert not entry._reads_as(broken, cells[:2], [])
+    assert not entry._reads_as(before, cells[:2], cells[2:])
+    assert not entry._reads_as(before, cells[:1], [])
+    assert entry._reads_as(b"\xef\xbb\xbf" + before, cells[:2], [])
+
+
+def test_what_a_row_does_not_name_is_filled_in_for_columns_of_the_file_only() -> None:
+    row = {"time": "2026-02-13", "litres": "40"}
+    table = entry.longer_table("water_changes.csv", b"time,litres,note\n", [row], {"note": "x"})
+    assert table == b"time,litres,note\n2026-02-13,40,x\n"
+    short = entry.longer_table("water_changes.csv", b"time,litres\n", [row], {"note": "x"})
+    assert short == b"time,litres\n2026-02-13,40\n"

@@ -116,6 +116,10 @@ CASES: dict[str, tuple[Situation, str, str, str]] = {
         alkalinity(dose=0.0, doses=False, **use(0.3, 0.03)),
         "change", "raise", "Begin to replace what is used: 0.30 dKH a day",
     ),
+    "not dosed, falls, no aim": (
+        alkalinity(dose=0.0, doses=False, low=None, aim=None, high=None, **use(0.3, 0.03)),
+        "leave", "keep", "Set an aim: nothing is dosed",
+    ),
     "nothing added at all": (
         alkalinity(dose=None, doses=False, **use(0.3, 0.03)), "change", "raise", "Begin to replace",
     ),

@@ -209,7 +209,8 @@ def test_ph_of_one_dose_has_the_right_direction() -> None:
     assert "a room of 500 µatm" in words and up.low > up.before > down.low
     assert unknown.low < unknown.before < unknown.high
     assert doses_on_ph(((bottle, 50.0),), WaterNow(300.0)) == (
-        (), "What a dose does to pH is not told: the alkalinity of the tank is not known.",
+        (), "What a dose does to pH is not told: neither a plan nor an aim says the "
+        "alkalinity of the tank.",
     )  # fmt: skip
 
 

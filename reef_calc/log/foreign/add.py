@@ -116,7 +116,7 @@ def add_entries(
     place, listed = Path(folder), list_file(name)
     by_table: dict[str, list[dict[str, str]]] = defaultdict(list)
     for entry in entries:
-        by_table[entry.table].append(_with_source(entry, file))
+        by_table[entry.table].append(_named_source(entry))
     unknown = sorted(set(by_table) - set(COLUMNS))
     if unknown:
         raise InputError(
@@ -124,7 +124,8 @@ def add_entries(
         )
     zone = described(place, []).zone
     with uninterrupted(), folder_held(place, listed) as replace:
-        longer = [_longer(place, table, rows, zone) for table, rows in by_table.items()]
+        source = f"brought in from {file}"
+        longer = [_longer(place, table, rows, zone, source) for table, rows in by_table.items()]
         already = sum(one.already for one in longer)
         longer = [one for one in longer if one.count]
         if not longer:
@@ -148,13 +149,16 @@ def add_entries(
     return Added({one.table: one.count for one in longer}, already, when)
 
 
-def _with_source(entry: Entry, file: str) -> dict[str, str]:
-    if entry.table != "readings.csv" or entry.cells.get("source", "").strip():
+def _named_source(entry: Entry) -> dict[str, str]:
+    """Return the cells of an entry, without a source that names none."""
+    if "source" not in entry.cells or entry.cells["source"].strip():
         return entry.cells
-    return entry.cells | {"source": f"brought in from {file}"}
+    return {name: cell for name, cell in entry.cells.items() if name != "source"}
 
 
-def _longer(place: Path, table: str, wanted: list[dict[str, str]], zone: dt.tzinfo) -> _Longer:
+def _longer(
+    place: Path, table: str, wanted: list[dict[str, str]], zone: dt.tzinfo, source: str
+) -> _Longer:
     old = file_bytes(place / table)
     text = (old or b"").decode("utf-8", "surrogateescape").lstrip("\ufeff")
     cells = records(text)[0] or (COLUMNS[table],)
@@ -170,7 +174,9 @@ def _longer(place: Path, table: str, wanted: list[dict[str, str]], zone: dt.tzin
     already = len(wanted) - len(rows)
     if not rows:
         return _Longer(table, old, old or b"", b"", 0, already)
-    new = longer_table(table, old, rows)
+    # What a row does not say of its source is the same for all: it is not copied into each.
+    otherwise = {"source": source} if table == "readings.csv" else {}
+    new = longer_table(table, old, rows, otherwise)
     first = csv_lines([cells[0]], table)[0] + b"\n"
     tail = new[len(first if old is None else old) :].lstrip(b"\r\n")
     return _Longer(table, old, new, first + tail, len(rows), already)

@@ -31,6 +31,8 @@ _NUMBER_ROLES: dict[str, tuple[str, ...]] = {
     "volumes": (),
 }
 _SAMPLES = 200
+# Rows of a table without a column of dates in which its date may stand.
+_LINES_WITH_DATES = 200
 _DIGITS = re.compile("[0-9]")
 
 # A log by hand of a thousand rows a year does not reach this in centuries; memory does.
@@ -153,7 +155,7 @@ def body_of(
         kind = {"additions.csv": "additions", "water_changes.csv": "water changes"}.get(
             table, "readings"
         )
-        notes.append(Message("OWN_TABLE", f"This is a {table} of a tank folder."))
+        notes.append(Message("OWN_TABLE", f"This is the table {table} of a tank folder."))
     else:
         samples = {index: _sample(column) for index, column in texts.items()}
         found = column_meanings(layout, samples, tank, answers, rows=len(rows))
@@ -235,7 +237,8 @@ def _times(
     dates = [column for column in columns if column.role == role]
     clocks = [column for column in columns if column.role == "time" and role != "time"]
     if not dates:
-        above = [" ".join(map(text_of, grid.rows[at])) for at, _ in layout.not_read]
+        lines = [*(at for at, _ in layout.not_read), *(row - 1 for row in rows)]
+        above = [" ".join(map(text_of, grid.rows[at])).strip() for at in lines[:_LINES_WITH_DATES]]
         question, time = date_question(above, rows, tank.zone, now, answers)
         questions.append(question)
         if question.open:
@@ -254,11 +257,18 @@ def _times(
         cells[date.index], None if clock is None else cells[clock.index], rows, zone=tank.zone,
         now=now, key=date.key, column=date.index,
         clock_column=None if clock is None else clock.index, answers=answers,
+        hints=_hints(grid, layout),
     )  # fmt: skip
     notes += read.notes
     questions += read.questions
     marks += _marks(read.times, rows, date.index)
     return read.times, read.refusal
+
+
+def _hints(grid: Grid, layout: Layout) -> list[tuple[int, str]]:
+    """Return lines outside the rows, the sheet and the file: a year may stand there."""
+    lines = [(at + 1, " ".join(map(text_of, grid.rows[at])).strip()) for at, _ in layout.not_read]
+    return [*lines, (0, grid.sheet), (0, grid.file)]
 
 
 def _no_dates(texts: Sequence[str]) -> int:

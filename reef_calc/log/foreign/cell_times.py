@@ -18,6 +18,7 @@ from reef_calc.log.foreign.outcome import Answers, CellTime, Question, Said, wor
 from reef_calc.log.foreign.parts_of_day import PartsOfDay
 from reef_calc.log.foreign.repeated_hour import Twice, repeated_hours
 from reef_calc.log.foreign.rows_in_words import rows_in_words
+from reef_calc.log.foreign.rows_without_year import Hints
 from reef_calc.log.foreign.slipped_years import year_doubts
 from reef_calc.log.foreign.zone_words import ZoneWords
 from reef_calc.messages import Message
@@ -60,6 +61,7 @@ def read_times(
     clock_column: int | None,
     answers: Answers,
     empty: Literal["above", "none"] = "above",
+    hints: Hints = (),
 ) -> TimeColumn:
     """Return when each row was.
 
@@ -86,6 +88,8 @@ def read_times(
     empty : {"above", "none"}, optional
         What an empty cell means: the date above it, or that there is no date, as where a dose has no
         end.
+    hints : sequence of (int, str), optional
+        Lines outside the rows, and names, that may hold a year; rows counted from 1, 0 for a name.
 
     Returns
     -------
@@ -107,7 +111,7 @@ def read_times(
     today = now.astimezone(zone).date()
     dates, midnights = with_midnights(dates, rows, key) if clocks is None else (dates, ())
     found = dates_of_rows(
-        dates, rows, key=key, column=column, today=today, answers=answers, empty=empty
+        dates, rows, key=key, column=column, today=today, answers=answers, empty=empty, hints=hints
     )  # fmt: skip
     notes = [*found.notes, *midnights]
     questions = list(found.questions)
@@ -127,8 +131,10 @@ def read_times(
         if day is None:
             times.append(CellTime(said=(said,) if said else ()))
             continue
-        clock = _in_hours(clock, rows[at], parts)
-        other = None if other is None else _in_hours(other, rows[at], parts)
+        if clock.part:
+            clock = _in_hours(clock, rows[at], parts)
+        if other is not None and other.part:
+            other = _in_hours(other, rows[at], parts)
         time = _time(day, clock, other, said, local, words)
         word = (other.zone if other else "") or clock.zone
         if word:
@@ -199,7 +205,7 @@ def _time(
     words: ZoneWords,
 ) -> CellTime:
     """Return the time of a day and its clocks, without ``iso`` where the clock showed it twice."""
-    marks = list(_single(said))
+    marks = [] if said is None else [said]
     chosen = other if other is not None and other.time is not None else clock
     if chosen is other and clock.time is not None and clock.time != chosen.time:
         reason = (
@@ -229,7 +235,9 @@ def _time(
     else:
         words.offsets = True
         time = local.of_moment((moment - offset).replace(tzinfo=dt.UTC))
-    if time.iso and not EARLIEST <= int(time.iso[:4]) <= LATEST:
+    # At the ends an offset may carry a day over into a year outside.
+    near_end = not EARLIEST < day.year < LATEST
+    if near_end and time.iso and not EARLIEST <= int(time.iso[:4]) <= LATEST:
         return CellTime(said=(_outside(day),))
     return replace(time, said=(*marks, *time.said)) if marks else time
 

@@ -24,7 +24,8 @@ def changed_since(tank: Tank, entries: Sequence[Entry]) -> tuple[bool, ...]:
     Returns
     -------
     tuple of bool
-        One for each entry. What was taken back as a whole may be added anew and is not among them.
+        One for each entry. What was taken back may be added anew and is not among them; rows that
+        were edited or deleted before that are.
 
     Raises
     ------
@@ -41,8 +42,15 @@ def changed_since(tank: Tank, entries: Sequence[Entry]) -> tuple[bool, ...]:
     changed = [False] * len(entries)
     written: dict[str, list[dict[str, str]]] = defaultdict(list)
     for one in imports_before(tank.folder)[0]:
-        for added in () if one.undone else one.added:
-            written[added.table] += rows_as_cells(rows_written(tank.folder, one.name, added))
+        for added in one.added:
+            if one.undone and not added.left:
+                continue
+            brought_in = rows_written(tank.folder, one.name, added)
+            if one.undone:
+                # Edited or deleted when the others were taken back: of an edited one the new content
+                # still stands, and the old one must not come beside it without a word.
+                brought_in = (brought_in[0], *(brought_in[number] for number in added.left))
+            written[added.table] += rows_as_cells(brought_in)
     if not written:
         return tuple(changed)
     there = already_there(tank, entries)

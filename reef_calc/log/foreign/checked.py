@@ -60,19 +60,23 @@ def checked(
     seen: dict[Any, tuple[tuple[Said, ...], bool]] = {}
     kept: list[Entry] = []
     marks: list[Mark] = []
+    time, period = "", -1
     for entry in entries:
         cells = entry.cells
         if entry.table == "readings.csv":
-            day = cells["time"][:10]
-            period = periods.get(day)
-            if period is None:
-                period = periods[day] = _period(day, changes)
+            if cells["time"] is not time:
+                time = cells["time"]
+                day = time[:10]
+                if day not in periods:
+                    periods[day] = _period(day, changes)
+                period = periods[day]
             key: Any = (period if period >= 0 else cells["time"], *map(cells.get, _JUDGED))
         else:
             key = (entry.table, *cells.items())
-        if key not in seen:
-            seen[key] = _judged(entry, tank, readings, now)
-        said, good = seen[key]
+        judged = seen.get(key)
+        if judged is None:
+            judged = seen[key] = _judged(entry, tank, readings, now)
+        said, good = judged
         if said:
             marks += [Mark(entry.row, entry.column, one) for one in said]
         if good:

@@ -11,6 +11,7 @@ from itertools import pairwise
 from reef_calc.chem.elements import ELEMENTS
 from reef_calc.chem.unit_words import accepted_units
 from reef_calc.log.description import Description
+from reef_calc.log.foreign.cell_forms import are_units
 from reef_calc.log.foreign.columns import Role
 from reef_calc.log.foreign.heading_words import (
     AVERAGE_SIGNS,
@@ -67,6 +68,8 @@ class Guess:
         As ``Column.role``; ``unknown`` where it has to be asked.
     element, species, unit_text, kit, water : str
         What the heading says.
+    part : str
+        Part of the day that the heading names, as ``Column.part``.
     beside : str
         Words beside the element that say neither kit nor water.
     note : str
@@ -83,6 +86,7 @@ class Guess:
     unit_text: str = ""
     kit: str = ""
     water: str = ""
+    part: str = ""
     beside: str = ""
     note: str = ""
     likely: str = ""
@@ -305,6 +309,8 @@ def _of_words(read: Heading, heading: str, unit: str, texts: Sequence[str], nume
         return Guess("unknown", unit_text=unit, likely=suggested(words))
     if sum(bool(element_named(text)) for text in texts) * 2 > len(texts):
         return Guess("element", note="taken as the element, by its cells")
+    if not heading.strip() and are_units(list(texts)):
+        return Guess("unit", note="taken as the unit, by its cells")
     return Guess("note", note="not known; its text is kept in the note")
 
 

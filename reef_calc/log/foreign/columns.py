@@ -41,6 +41,8 @@ class Column:
         As the heading says; empty where it does not.
     key : str
         What questions and profiles call it: the heading, or "column B"; made unique.
+    part : str
+        Part of the day that the heading names, such as ``morning``; empty where it names none.
     """
 
     index: int
@@ -53,6 +55,7 @@ class Column:
     lot: str = ""
     water: str = ""
     key: str = ""
+    part: str = ""
 
 
 def with_keys(columns: tuple[Column, ...]) -> tuple[Column, ...]:

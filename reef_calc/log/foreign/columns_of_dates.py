@@ -22,6 +22,7 @@ from reef_calc.log.foreign.month_names import day_words
 from reef_calc.log.foreign.order_of_column import decide_order
 from reef_calc.log.foreign.outcome import Answers, Choice, Question, Said
 from reef_calc.log.foreign.rows_in_words import rows_in_words
+from reef_calc.log.foreign.rows_without_year import Hints, without_year
 from reef_calc.messages import Message
 
 # A day, a moment in UTC, or nothing where the row is asked or refused.
@@ -64,7 +65,7 @@ class DatesOfRows:
 
 def dates_of_rows(
     cells: Sequence[Cell], rows: Sequence[int], *, key: str, column: int, today: dt.date,
-    answers: Answers, empty: Literal["above", "none"],
+    answers: Answers, empty: Literal["above", "none"], hints: Hints = (),
 ) -> DatesOfRows:  # fmt: skip
     """Return the day of each row.
 
@@ -84,6 +85,8 @@ def dates_of_rows(
         Answers so far.
     empty : {"above", "none"}
         What an empty cell means: the date above it, or none.
+    hints : sequence of (int, str), optional
+        Lines outside the rows, and names, that may hold a year; rows counted from 1, 0 for a name.
 
     Returns
     -------
@@ -109,6 +112,11 @@ def dates_of_rows(
         for row, cell, one in zip(rows, cells, written, strict=True)
         if one.parts
     ]
+    yearless = without_year(
+        cells, written, rows, hints, key=key, column=column, today=today, answers=answers
+    )  # fmt: skip
+    if yearless.cells:
+        to_order += yearless.to_order(written)
     order, waits, refusal = "", "", ""
     if to_order:
         decision = decide_order(
@@ -117,7 +125,10 @@ def dates_of_rows(
         order, refusal = decision.order, decision.refusal
         notes += decision.notes
         if decision.question is not None:
-            questions.append(decision.question)
+            question = decision.question
+            if yearless.cells:
+                question = yearless.with_consequences(question, written)
+            questions.append(question)
             waits = decision.question.key
     system = _day_numbers(written, rows, key, column, answers, notes, questions)
     clocks = are_clocks([one.number for one in written if is_day_number(one.number)])
@@ -130,6 +141,8 @@ def dates_of_rows(
             Message("SHORT_YEARS", f"{key}: years of two digits are read as 1970 to 2069.")
         )
     found = [settled[cell] for cell in cells]
+    if yearless.cells:
+        yearless.fill(found, order, waits, notes, questions)
     if empty == _NONE:
         found = [
             (None, NO_CLOCK, None) if one.ditto else three

@@ -9,6 +9,7 @@ from reef_calc.log.foreign.body import Body, Made
 from reef_calc.log.foreign.elements_of_rows import named_apart
 from reef_calc.log.foreign.limit_columns import with_limits, with_signs
 from reef_calc.log.foreign.outcome import Answers
+from reef_calc.log.foreign.parts_in_headings import at_parts_of_day
 from reef_calc.log.foreign.readings import readings_from
 from reef_calc.log.foreign.uncertainty_columns import with_uncertainties
 from reef_calc.messages import Message
@@ -55,11 +56,12 @@ def log_from(body: Body, tank: Description, answers: Answers) -> Made:
         text = f"{keys} is not used: it does not say which levels it belongs to."
         notes = (Message("LIMIT_OF_WHICH", text),)
     made = readings_from(body, tank, answers)
-    found = with_uncertainties(made.entries, body, answers)
+    timed = at_parts_of_day(made.entries, body, tank.zone, answers)
+    found = with_uncertainties(timed.entries, body, answers)
     return replace(
         made,
         entries=found.entries,
-        marks=(*made.marks, *found.marks),
-        notes=(*notes, *made.notes, *found.notes),
-        questions=(*made.questions, *found.questions),
+        marks=(*made.marks, *timed.marks, *found.marks),
+        notes=(*notes, *made.notes, *timed.notes, *found.notes),
+        questions=(*made.questions, *timed.questions, *found.questions),
     )

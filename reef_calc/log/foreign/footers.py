@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 
 from reef_calc.log.foreign.cell_forms import form_of, forms_of, is_date_word, plain_words, texts_of
-from reef_calc.log.foreign.grid import Cell, Grid
+from reef_calc.log.foreign.grid import Cell, Grid, text_of
 from reef_calc.log.foreign.layout_words import AVERAGE_WORDS, SUM_WORDS
 from reef_calc.log.foreign.month_names import month_named
 from reef_calc.messages import Message
@@ -24,6 +24,7 @@ ABOVE = "text above the table"
 LINE = "a ruled line"
 AGAIN = "the headings again"
 TITLE = "a month as a title between the rows"
+YEAR_TITLE = "a year as a title between the rows"
 
 
 def summary_named(row: tuple[Cell, ...], date_column: int | None) -> str:
@@ -116,6 +117,33 @@ def is_month_title(row: tuple[Cell, ...]) -> bool:
     words = filled[0].strip(" -–:#*").split()
     year = words[1:] == [] or (len(words) == 2 and words[1].isdigit() and len(words[1]) == 4)
     return bool(words) and year and month_named(words[0]) > 0
+
+
+def is_year_title(row: tuple[Cell, ...], date_column: int) -> bool:
+    """Return whether a row holds a year and nothing else.
+
+    Parameters
+    ----------
+    row : tuple of Cell
+        The row.
+    date_column : int
+        Column of the dates, an index from 0.
+
+    Returns
+    -------
+    bool
+        True for a year of four digits, alone in its row, in the first column or that of the dates.
+
+    Examples
+    --------
+    >>> is_year_title(("2025", ""), 0), is_year_title((2025.0,), 0), is_year_title(("", "2025"), 0)
+    (True, True, False)
+    """
+    filled = [(at, cell) for at, cell in enumerate(row) if form_of(cell)]
+    if len(filled) != 1 or filled[0][0] not in (0, date_column):
+        return False
+    text = text_of(filled[0][1]).strip(" -–:#*")
+    return len(text) == 4 and text.isascii() and text.isdigit() and 1900 <= int(text) <= 2199
 
 
 def is_remark(row: tuple[Cell, ...]) -> bool:

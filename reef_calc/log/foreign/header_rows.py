@@ -18,6 +18,7 @@ from reef_calc.log.foreign.cell_forms import (
 )
 from reef_calc.log.foreign.grid import Cell, Grid
 from reef_calc.log.foreign.heading_groups import spans
+from reef_calc.log.foreign.names import element_named
 
 # Only the first rows are looked at closely; no preamble is longer.
 LOOKED_AT = 60
@@ -52,6 +53,9 @@ def _score(grid: Grid, at: int) -> float:
     ):
         return -9.0
     below = _rows_below(grid, at, _BELOW)
+    if valued and below and forms == below[0][1] and element_named(texts_of(row)[filled[0]]):
+        # “Calcium 421 mg/L” above “Magnesium 1300 mg/L”: a report without headings.
+        return -9.0
     score, uncovered = 0.0, 0
     for column in range(max([len(row), *(len(other) for other, _ in below)])):
         form = forms[column] if column < len(forms) else ""

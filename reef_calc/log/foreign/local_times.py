@@ -75,7 +75,8 @@ class LocalTimes:
         >>> times.at(dt.datetime(2026, 3, 29, 2, 30)).iso, times.at(dt.datetime(2026, 10, 25, 2, 30)).iso
         ('2026-03-29T02:30+01:00', '')
         """
-        offset = self._offset(local.date())
+        day = local.date()
+        offset = self._offsets[day] if day in self._offsets else self._offset(day)
         if offset is not None:
             return CellTime(_iso(local), (local - offset).replace(tzinfo=dt.UTC))
         first, second = (local.replace(tzinfo=self.zone, fold=fold) for fold in (0, 1))

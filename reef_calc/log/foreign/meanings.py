@@ -19,6 +19,7 @@ from reef_calc.log.foreign.layout import Layout
 from reef_calc.log.foreign.mixed_tables import OTHER_KINDS
 from reef_calc.log.foreign.names import element_named
 from reef_calc.log.foreign.outcome import Answers, Choice, Question
+from reef_calc.log.foreign.parts_in_headings import part_in_heading
 from reef_calc.log.foreign.plain_numbers import first_numbers
 from reef_calc.log.foreign.seen_together import seen_together
 from reef_calc.log.foreign.unit_texts import unit_of_text, with_species
@@ -104,6 +105,7 @@ def column_meanings(
     notes: list[Message] = []
     questions: list[Question] = []
     letters = {c.index: c.heading if len(c.heading) == 1 else "" for c in bare}
+    guesses = {index: _in_part(guess) for index, guess in guesses.items()}
     guesses = _kept_apart(seen_together(guesses, letters), bare, notes)
     columns = []
     for column in bare:
@@ -123,19 +125,27 @@ def _at(texts: Sequence[str], index: int) -> str:
     return texts[index] if index < len(texts) else ""
 
 
+def _in_part(guess: Guess) -> Guess:
+    """Tell a part of the day from the name of a kit."""
+    part = part_in_heading(guess.kit or guess.beside) if guess.element else ""
+    if not part or guess.role not in ("value", "unknown"):
+        return guess
+    return replace(guess, role="value", part=part, kit="", beside="", note="", likely="")
+
+
 def _kept_apart(
     guesses: dict[int, Guess], columns: Sequence[Column], notes: list[Message]
 ) -> dict[int, Guess]:
     """Keep columns of one element apart: the words in which their headings differ are their kits."""
-    groups: dict[tuple[str, str], list[int]] = defaultdict(list)
+    groups: dict[tuple[str, str, str], list[int]] = defaultdict(list)
     for index, guess in guesses.items():
         if guess.role == "value" and guess.element:
-            groups[(guess.element, guess.water)].append(index)
+            groups[(guess.element, guess.water, guess.part)].append(index)
         elif guess.role == "unknown" and guess.element and guess.beside.strip():
-            groups[(guess.element, "")].append(index)
+            groups[(guess.element, "", "")].append(index)
     found = dict(guesses)
     keys = {column.index: column.key for column in columns}
-    for (element, _), group in groups.items():
+    for (element, _, _), group in groups.items():
         group.sort()
         sure = [index for index in group if guesses[index].role == "value"]
         # Two headings that differ by a word each tell kits apart; one odd word alone may mean anything.
@@ -253,6 +263,7 @@ def _filled(
         kit=answers.get(f"kit/{key}", guess.kit) if value else "",
         lot=answers.get(f"lot/{key}", "") if value else "",
         water=answers.get(f"water/{key}", guess.water) if value else "",
+        part=guess.part if value else "",
     )
     if not value or not filled.element:
         return filled

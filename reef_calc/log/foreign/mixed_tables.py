@@ -62,6 +62,52 @@ def volume_heading(words: str) -> bool:
     return found == 1 and role_of_words(rest.strip()) == "litres"
 
 
+def volume_in_words(words: str) -> str:
+    """Return the volume that stands beside words for a water change.
+
+    Parameters
+    ----------
+    words : str
+        Plain words, as of ``volume_heading``.
+
+    Returns
+    -------
+    str
+        Such as “40 L”; empty where there is none.
+
+    Examples
+    --------
+    >>> volume_in_words("ww 40 l"), volume_in_words("ww")
+    ('40 L', '')
+    """
+    said = _VOLUME.search(words) if volume_heading(words) else None
+    if not said:
+        return ""
+    text = said[0].strip()
+    return text.replace("l", "L") if text[-1] == "l" else text
+
+
+def is_tick(text: str) -> bool:
+    """Return whether a cell says no more than that something was done.
+
+    Parameters
+    ----------
+    text : str
+        The cell.
+
+    Returns
+    -------
+    bool
+        True for a cross, a tick, or yes.
+
+    Examples
+    --------
+    >>> is_tick(" X "), is_tick("nein"), is_tick("40")
+    (True, False, False)
+    """
+    return text.strip().casefold() in _TICKS
+
+
 def is_dosed(rest: str) -> bool:
     """Return whether words beside an element say that it was dosed.
 
@@ -107,19 +153,16 @@ def with_ticks_as_volumes(body: Body, column: Column, notes: list[Message]) -> B
     >>> with_ticks_as_volumes(body, column, notes).texts[1], notes[0].text
     (('40 L', ''), 'WW 40 L: 1 tick is taken as a water change of 40 L.')
     """
-    if not volume_heading(plain(column.heading)):
-        return body
-    said = _VOLUME.search(plain(column.heading))
-    volume = said[0].strip().replace("l", "L") if said and said[0][-1] == "l" else said and said[0]
+    volume = volume_in_words(plain(column.heading))
     texts = [text.strip() for text in body.texts[column.index]]
     ticks = sum(text.casefold() in _TICKS for text in texts)
     if not ticks or not volume:
         return body
     words = "1 tick is" if ticks == 1 else f"{ticks} ticks are each"
-    text = f"{column.key}: {words} taken as a water change of {volume.strip()}."
+    text = f"{column.key}: {words} taken as a water change of {volume}."
     notes.append(Message("TICKS", text))
     taken = tuple(
-        volume.strip() if one.casefold() in _TICKS else "" if one.casefold() in _NO_TICKS else one
+        volume if one.casefold() in _TICKS else "" if one.casefold() in _NO_TICKS else one
         for one in texts
     )
     return replace(body, texts={**body.texts, column.index: taken})

@@ -38,6 +38,8 @@ _DASHES = re.compile(
     rf"({_NUM}) ?(?:-|–|—|‐|‑|~|\.\.+|…|(?<= )(?:{'|'.join(TO)})(?= )) ?({_NUM})(?![0-9])(.*)"
 )
 _TURNED = re.compile(r"(?<=[0-9])\.\.+(?=[0-9])")
+# Behind an uncertainty: percent of the value, and the k of an expanded one.
+_NO_UNIT = re.compile(r"^ ?%|[ ,;(]*\bk ?= ?[0-9].*")
 _UNCERTAIN = re.compile(rf"({_PLAIN.pattern}) ?([^0-9±+]{{0,20}}?) ?(?:±|\+ ?/ ?-|\+-) ?{_NUM}(.*)")
 _UNIT = re.compile(r"[^\W\d_]|[°º˚%‰‱/\[(]")
 _UNIT_SIGNS = re.compile(
@@ -160,9 +162,9 @@ def _number(plain: str, text: str) -> NumberForm:
             return between
         uncertain = _UNCERTAIN.fullmatch(rest)
         if uncertain:
-            unit = (uncertain[2] or uncertain[3]).strip()
+            unit = (uncertain[2] or _NO_UNIT.sub("", uncertain[3])).strip()
             said = Said("read", "UNCERTAINTY_IN_CELL",
-                        f"“{shortened(plain)}”: the uncertainty is kept in the note.")  # fmt: skip
+                        f"“{shortened(plain)}”: what stands behind ± is its uncertainty.")  # fmt: skip
             return _of_numerals("number", (uncertain[1],), unit, f"written as {plain}", plain, said)
     found = _PLAIN.match(rest)
     if found is None:

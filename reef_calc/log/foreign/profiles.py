@@ -19,6 +19,8 @@ from reef_calc.log.toml_files import file_bytes, table_of
 
 # Keys of answers about single rows of one file; they mean nothing in the next.
 _ROW = "row:"
+# The year of the first row is that of this file only.
+_NOT_KEPT = (_ROW, "year/")
 _LONGEST = 60
 
 
@@ -145,7 +147,7 @@ def write_profile(folder: str | Path, profile: Profile) -> None:
     {'meaning/X': 'calcium'}
     """
     file = list_file(profile.name)
-    kept = {key: text for key, text in profile.answers.items() if not key.startswith(_ROW)}
+    kept = {key: text for key, text in profile.answers.items() if not key.startswith(_NOT_KEPT)}
 
     def change(document: tomlkit.TOMLDocument) -> None:
         added = document.pop("added", None)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from reef_calc.log.description import Description
@@ -97,46 +97,64 @@ def readings_from(body: Body, tank: Description, answers: Answers) -> Made:
     found.notes += _taken_once(body)
     lots, notes = body.having("lot"), body.having("note")
     kit_columns = body.having("kit")[:1]
-    told: dict[int, Sequence[str]] = {}
+    row_at, iso, remarks = -1, "", ""
+    of_row: dict[str, str] = {}
+    # Long logs go through here once for each number: what a row says is put together once.
     for draft in drafts:
         at, column, number = draft.at, draft.column, draft.number
+        if at != row_at:
+            row_at, iso = at, body.times[at].iso
+            if conditions or taken:
+                of_row = _of_row(body, at, conditions, numbers=True)
+                of_row |= _of_row(body, at, taken, numbers=False)
+            remarks = "; ".join(filter(None, remarks_of(body, at))) if notes else ""
         water = waters[at] if not column.water else water_named(column.water, tank)
-        if not draft.unit or not water or not body.times[at].iso:
+        if not draft.unit or not water or not iso:
             continue
-        cells = {
-            "time": body.times[at].iso,
-            "water": water,
-            "element": draft.element,
-            "value": number_text(number.value, body.texts[column.index][at]),
-            "unit": draft.unit,
-        }
+        value = number_text(number.value, body.texts[column.index][at])
+        cells = {"time": iso, "water": water, "element": draft.element, "value": value,
+                 "unit": draft.unit}  # fmt: skip
         if number.limit:
             cells["limit"] = number.limit
-            cells["upper"] = number_text(number.upper)
-        for role, other in conditions.items():
-            condition = body.numbers[other.index][at] if other.index in body.numbers else None
-            if condition is not None:
-                cells[role] = number_text(condition.value, body.texts[other.index][at])
+            if upper := number_text(number.upper):
+                cells["upper"] = upper
+        if of_row:
+            cells |= of_row
         kit = column.kit or (body.texts[kit_columns[0].index][at] if kit_columns else "")
-        cells["kit"] = kits.names.get(kit, kit)
-        own = [one for one in lots if one.element == draft.element] if lots else []
-        lot = (own or [one for one in lots if not one.element])[:1]
-        cells["lot"] = column.lot or (body.texts[lot[0].index][at] if lot else "")
-        for role, other in taken.items():
-            cells[role] = body.texts[other.index][at]
-        if notes and at not in told:
-            told[at] = remarks_of(body, at)
-        remarks = [*told.get(at, ()), number.remark]
-        cells["note"] = "; ".join([remark for remark in remarks if remark])
-        found.entries.append(
-            Entry(body.rows[at], column.index, TABLE, {k: v for k, v in cells.items() if v})
-        )
+        if kit := kits.names.get(kit, kit):
+            cells["kit"] = kit
+        if lot := column.lot or (_lot(body, lots, draft) if lots else ""):
+            cells["lot"] = lot
+        note = f"{remarks}; {number.remark}" if remarks and number.remark else ""
+        if note := note or remarks or number.remark:
+            cells["note"] = note
+        found.entries.append(Entry(body.rows[at], column.index, TABLE, cells))
     return Made(
         tuple(found.entries),
         tuple(found.marks),
         tuple(found.notes),
         tuple(found.questions.values()),
     )
+
+
+def _of_row(body: Body, at: int, columns: Mapping[str, Column], *, numbers: bool) -> dict[str, str]:
+    """Return what the other columns of a row say of all its readings, without empty cells."""
+    cells: dict[str, str] = {}
+    for role, column in columns.items():
+        text = body.texts[column.index][at]
+        if numbers:
+            condition = body.numbers.get(column.index)
+            text = number_text(condition[at].value, text) if condition else ""
+        if text:
+            cells[role] = text
+    return cells
+
+
+def _lot(body: Body, lots: Sequence[Column], draft: _Draft) -> str:
+    """Return the lot beside a reading: in the column of its element, else in that of all."""
+    own = [one for one in lots if one.element == draft.element]
+    lot = (own or [one for one in lots if not one.element])[:1]
+    return body.texts[lot[0].index][draft.at] if lot else ""
 
 
 def _taken_once(body: Body) -> list[Message]:
@@ -164,7 +182,8 @@ def _drafts(body: Body, found: _Found, answers: Answers) -> list[_Draft]:
         numbers = body.numbers.get(column.index, ())
         for at, number in enumerate(numbers):
             empty = number.value != number.value and not number.limit
-            if empty or any(one.fate in ("asked", "refused") for one in number.said):
+            said = number.said
+            if empty or (said and any(one.fate in ("asked", "refused") for one in said)):
                 continue
             element = column.element or (rows_elements.names[at] if rows_elements else "")
             if element:
@@ -175,9 +194,10 @@ def _drafts(body: Body, found: _Found, answers: Answers) -> list[_Draft]:
 def _units(drafts: list[_Draft], body: Body, found: _Found, answers: Answers) -> None:
     units, names = body.having("unit")[:1], body.having("element")[:1]
     by_text: dict[tuple[int, str, str], list[_Draft]] = defaultdict(list)
+    beside = body.texts[units[0].index] if units else None
     for draft in drafts:
         column = draft.column
-        text = draft.number.unit or (body.texts[units[0].index][draft.at] if units else "")
+        text = draft.number.unit or (beside[draft.at] if beside else "")
         text = text or column.unit or column.unit_text
         if names and not column.element:
             # Of “PO4-P, 22, µg/L” the name says what is weighed.

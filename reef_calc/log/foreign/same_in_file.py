@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from reef_calc.log.foreign.outcome import Answers, Choice, Entry, Mark, Question, Said
@@ -33,7 +32,7 @@ class OnceOnly:
 
 
 def once_only(
-    entries: Sequence[Entry], texts: dict[int, tuple[str, ...]], answers: Answers
+    entries: Sequence[Entry], texts: Callable[[int], tuple[str, ...]], answers: Answers
 ) -> OnceOnly:
     """Return the entries without the copies of rows that are the same in every cell.
 
@@ -41,8 +40,8 @@ def once_only(
     ----------
     entries : sequence of Entry
         What would be added.
-    texts : dict of int to tuple of str
-        All cells of each row of the file, by row counted from 1.
+    texts : callable
+        Returns all cells of a row of the file, counted from 1.
     answers : dict of str to str
         Answers so far: a keeper may say that equal rows are tests of their own.
 
@@ -51,20 +50,21 @@ def once_only(
     OnceOnly
         Different values of one element, water, kit and time are replicates and numbered.
 
+    Notes
+    -----
+    Rows below one another whose date is that of a row above may look the same and are of other days:
+    only rows of one time are compared.
+
     Examples
     --------
     >>> cells = {"time": "2026-02-01", "water": "tank", "element": "alkalinity", "value": "8.3"}
     >>> two = [Entry(row, 1, "readings.csv", dict(cells)) for row in (2, 3)]
-    >>> found = once_only(two, {2: ("1 Feb", "8.3"), 3: ("1 Feb", "8.3")}, {})
+    >>> found = once_only(two, {2: ("1 Feb", "8.3"), 3: ("1 Feb", "8.3")}.__getitem__, {})
     >>> len(found.entries), found.marks[0].row
     (1, 3)
     """
-    first: dict[tuple[str, ...], int] = {}
-    copies: dict[int, int] = {}
-    for row in dict.fromkeys(entry.row for entry in entries):
-        same = first.setdefault(texts.get(row, (str(row),)), row)
-        if same != row:
-            copies[row] = same
+    groups = _of_one_test(entries)
+    copies = _copies(entries, groups, texts)
     marks: list[Mark] = []
     questions: tuple[Question, ...] = ()
     each = answers.get(KEY) == EACH
@@ -90,20 +90,64 @@ def once_only(
                      "counted once.", "If both were tested, say so above.", KEY))
                 for row, same in copies.items()
             ]  # fmt: skip
-    kept = [entry for entry in entries if each or entry.row not in copies]
-    return _numbered(kept, tuple(marks), questions)
+    kept = list(entries)
+    if copies and not each:
+        kept = [entry for entry in entries if entry.row not in copies]
+        groups = _of_one_test(kept)
+    return _numbered(kept, groups, tuple(marks), questions)
+
+
+def _of_one_test(entries: Sequence[Entry]) -> list[list[int]]:
+    """Return the positions of entries of one time, water, element, kit and lot, where several are."""
+    first: dict[tuple[str | None, ...], int] = {}
+    groups: dict[int, list[int]] = {}
+    for position, entry in enumerate(entries):
+        cells = entry.cells
+        if entry.table == "readings.csv":
+            key = tuple(map(cells.get, _OF_ONE))
+        else:
+            key = (entry.table, *cells.values())
+        before = first.setdefault(key, position)
+        if before != position:
+            groups.setdefault(before, [before]).append(position)
+    return [groups[position] for position in sorted(groups)]
+
+
+def _copies(
+    entries: Sequence[Entry],
+    groups: Sequence[Sequence[int]],
+    texts: Callable[[int], tuple[str, ...]],
+) -> dict[int, int]:
+    """Return the row that each copy repeats in every cell; only rows of one test can be copies."""
+    first: dict[tuple[str, ...], int] = {}
+    copies: dict[int, int] = {}
+    rows = {
+        (entries[position].row, entries[position].cells.get("time", ""))
+        for positions in groups for position in positions
+    }  # fmt: skip
+    for row, time in sorted(rows):
+        same = first.setdefault((time, *texts(row)), row)
+        if same != row:
+            copies[row] = same
+    return copies
 
 
 def _numbered(
-    entries: list[Entry], marks: tuple[Mark, ...], questions: tuple[Question, ...]
+    entries: list[Entry],
+    groups: Sequence[Sequence[int]],
+    marks: tuple[Mark, ...],
+    questions: tuple[Question, ...],
 ) -> OnceOnly:
-    groups: dict[tuple[str | None, ...], list[int]] = defaultdict(list)
-    for position, entry in enumerate(entries):
-        cells = entry.cells
-        if entry.table != "readings.csv" or cells.get("replicate"):
-            continue
-        groups[tuple(map(cells.get, _OF_ONE))].append(position)
-    several = [positions for positions in groups.values() if len(positions) > 1]
+    several = []
+    for positions in groups:
+        unsaid = [
+            position
+            for position in positions
+            if entries[position].table == "readings.csv"
+            and not entries[position].cells.get("replicate")
+        ]
+        if len(unsaid) > 1:
+            several.append(unsaid)
     if not several:
         return OnceOnly(tuple(entries), marks, (), questions)
     for positions in several:

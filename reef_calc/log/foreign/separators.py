@@ -112,6 +112,11 @@ def find_separator(lines: Sequence[str], answers: Answers) -> Separator:
     judged = {sep: _judge(bare, sep) for sep in ("\t", ";", "|", ",", BLANKS)}
     if all(score == 0 for score, _, _ in judged.values()):
         judged[BLANK] = _judge_single_blank(bare)
+    elif all(_DECIMAL_COMMA.sub("", line).count(",") == 0 for line in bare):
+        # Where each comma may be a decimal mark, and blanks part every line alike, they are.
+        even = _judge_single_blank(bare)
+        if even[0] and max(judged, key=lambda sep: judged[sep][0]) == ",":
+            judged[BLANK] = (2.0 * judged[","][0], *even[1:])
     best = max(judged, key=lambda sep: judged[sep][0])
     if judged[best][0] == 0:
         best = NONE

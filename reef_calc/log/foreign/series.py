@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
+from operator import gt
 
 import numpy as np
 
@@ -57,7 +58,10 @@ def doubts_in(entries: Sequence[Entry], body: Body, tank: Description) -> tuple[
         ].append(entry)
     series = []
     for (column, element, unit, kit, water), group in groups.items():
-        group.sort(key=lambda entry: when[entry.row])
+        moments = [when[entry.row] for entry in group]
+        if any(map(gt, moments, moments[1:])):
+            group.sort(key=lambda entry: when[entry.row])
+            moments.sort()
         series.append(
             Series(
                 column,
@@ -65,7 +69,7 @@ def doubts_in(entries: Sequence[Entry], body: Body, tank: Description) -> tuple[
                 element,
                 unit,
                 tuple(entry.row for entry in group),
-                np.array([when[entry.row] for entry in group]),
+                np.array(moments),
                 np.array([float(entry.cells["value"]) for entry in group]),
                 tuple(entry.cells.get("limit", "") for entry in group),
                 kit,
@@ -153,8 +157,14 @@ def with_doubts(entries: Sequence[Entry], marks: Sequence[Mark]) -> tuple[Entry,
     for mark in marks:
         if mark.said.fate == "flagged" and mark.said.likely:
             likely[(mark.row, mark.column)].append(mark.said.likely)
+    if not likely:
+        return tuple(entries)
+    rows = {row for row, _ in likely}
     found = []
     for entry in entries:
+        if entry.row not in rows:
+            found.append(entry)
+            continue
         words = list(dict.fromkeys(likely.get((entry.row, entry.column), ())))
         if words and entry.table == "readings.csv":
             doubt = f"doubt: perhaps {' or '.join(words)}"

@@ -19,13 +19,16 @@ from reef_calc.log.foreign.footers import (
     LINE,
     REMARK,
     TITLE,
+    YEAR_TITLE,
     is_month_title,
     is_remark,
     is_starred,
+    is_year_title,
     summary_named,
 )
 from reef_calc.log.foreign.grid import Cell, Grid
 from reef_calc.log.foreign.heading_groups import Header
+from reef_calc.log.foreign.yearless_cells import yearless_date
 
 # Below this many rows from the end a remark may stand.
 _FOOT = 200
@@ -149,7 +152,8 @@ def rows_below(grid: Grid, start: int, header: Header, width: int, date_column: 
         lead = date_column if date_column is not None and date_column < len(row) else 0
         first = row[lead] if row else ""
         # A digit, or a workbook's number or date, where dates stand: data without a closer look.
-        if at not in broken and (not isinstance(first, str) or not first[:1].isdigit()):
+        near = not isinstance(first, str) or not first[:1].isdigit() or len(first.strip()) == 4
+        if at not in broken and near:
             if is_blank(row):
                 found.blank.append(at)
                 continue
@@ -180,8 +184,10 @@ def _closer(
     row = grid.rows[at]
     first = next((cell for cell in row if form_of(cell)), "")
     form = form_of(first)
-    if date_column is not None and is_month_title(row) and _dated_below(grid, at, date_column):
-        return TITLE, elsewhere, False
+    if date_column is not None:
+        title = _title(row, date_column)
+        if title and _dated_below(grid, at, date_column):
+            return title, elsewhere, False
     if form not in ("text", "line", "word"):
         return "", elsewhere, False
     if is_ruled(forms_of(row)):
@@ -197,10 +203,21 @@ def _closer(
     return "", elsewhere, False
 
 
+def _title(row: tuple[Cell, ...], date_column: int) -> str:
+    if is_month_title(row):
+        return TITLE
+    return YEAR_TITLE if is_year_title(row, date_column) else ""
+
+
 def _dated_below(grid: Grid, at: int, date_column: int) -> bool:
-    """Return whether the next row has a date of its own."""
-    below = next((row for row in grid.rows[at + 1 :] if any(map(form_of, row))), ())
-    return date_column < len(below) and form_of(below[date_column]) in ("date", "number")
+    """Return whether the next row that is no title has a date of its own."""
+    rows = (grid.rows[below] for below in range(at + 1, len(grid.rows)))
+    filled = (row for row in rows if any(map(form_of, row)))
+    below = next((row for row in filled if not _title(row, date_column)), ())
+    if date_column >= len(below):
+        return False
+    cell = below[date_column]
+    return form_of(cell) in ("date", "number") or yearless_date(cell) is not None
 
 
 def _take_remarks(grid: Grid, found: Rows) -> None:

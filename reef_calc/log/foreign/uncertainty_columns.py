@@ -13,6 +13,7 @@ from reef_calc.log.foreign.names import named_in
 from reef_calc.log.foreign.outcome import Answers, Entry, Mark, Question
 from reef_calc.log.foreign.plain_numbers import number_text
 from reef_calc.log.foreign.uncertainty_cells import coverage_question, uncertainty_of
+from reef_calc.log.foreign.uncertainty_in_cells import with_uncertainties_in_cells
 from reef_calc.messages import Message
 
 # “± (95 %)” says how sure, not that the numbers are percent.
@@ -20,7 +21,7 @@ _LEVEL_OF_COVERAGE = re.compile(r"\b(?:68|90|95|99)(?:[.,][0-9]+)?\s*%")
 
 
 def with_uncertainties(entries: Sequence[Entry], body: Body, answers: Answers) -> Made:
-    """Return readings with the standard uncertainties that columns of the table state.
+    """Return readings with the standard uncertainties that the table states.
 
     Parameters
     ----------
@@ -76,7 +77,13 @@ def with_uncertainties(entries: Sequence[Entry], body: Body, answers: Answers) -
                 own = said is not None and said.code == "COVERAGE"
                 u_text = number_text(float(f"{u / (1.0 if own else k):.12g}"))
                 found[i] = replace(entry, cells=entry.cells | {"u": u_text})
-    return Made(tuple(found), tuple(marks), tuple(notes), tuple(questions))
+    inside = with_uncertainties_in_cells(found, body, answers)
+    return Made(
+        inside.entries,
+        (*marks, *inside.marks),
+        tuple(notes),
+        (*questions, *inside.questions),
+    )
 
 
 def _belongs_to(

@@ -6,6 +6,7 @@ import datetime as dt
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 
 from reef_calc.log.description import Description
 from reef_calc.log.foreign.body import Made
@@ -16,6 +17,7 @@ from reef_calc.log.foreign.columns import Column
 from reef_calc.log.foreign.dated_reports import log_from
 from reef_calc.log.foreign.doses import additions_from
 from reef_calc.log.foreign.grid import Grid, text_of
+from reef_calc.log.foreign.kept import Kept
 from reef_calc.log.foreign.laboratory import laboratory_from
 from reef_calc.log.foreign.layout import Layout, find_layout, grid_turned
 from reef_calc.log.foreign.left_out import left_out
@@ -23,10 +25,12 @@ from reef_calc.log.foreign.limit_columns import settled_by_limit
 from reef_calc.log.foreign.logger import logger_from
 from reef_calc.log.foreign.native import native_entries
 from reef_calc.log.foreign.outcome import FATES, Answers, Entry, Fate, Mark, Question, Said, worst
+from reef_calc.log.foreign.passes import rows_of_pass
 from reef_calc.log.foreign.reader import read_grid_and_questions
 from reef_calc.log.foreign.remarks import rows_without_entries
 from reef_calc.log.foreign.same_in_file import once_only
 from reef_calc.log.foreign.series import doubts_in, with_doubts, without_guesses
+from reef_calc.log.foreign.single_blanks import parted_by_single_blanks
 from reef_calc.log.foreign.tanks import RowsOfTank, rows_of_tank
 from reef_calc.log.foreign.understood import Counts, Understood
 from reef_calc.log.foreign.uninterrupted import uninterrupted
@@ -102,6 +106,7 @@ def understand_grid(
     asked: Sequence[Question] = (),
     *,
     now: dt.datetime | None = None,
+    kept: Kept | None = None,
 ) -> Understood:
     """Return a table that was read already as it was understood.
 
@@ -117,6 +122,8 @@ def understand_grid(
         What the reading of the file asks or rests on.
     now : datetime.datetime, optional
         Present time with zone; the clock's when not given.
+    kept : Kept, optional
+        What was understood of the same table before, and holds where other answers are new.
 
     Returns
     -------
@@ -136,12 +143,18 @@ def understand_grid(
     1
     """
     now = now or dt.datetime.now(dt.UTC)
-    layout = find_layout(grid, answers)
-    if layout.turned:
-        grid = grid_turned(grid)
+    kept = kept or Kept()
+    layout, grid = kept.part("layout", (grid,), answers, partial(_laid_out, grid))
     if layout.refusal:
-        return _refused(grid, layout, layout.refusal, asked)
-    read = body_of(grid, layout, tank, answers, now=now)
+        return _refused(grid, layout, parted_by_single_blanks(grid) or layout.refusal, asked)
+    if blanks := parted_by_single_blanks(grid):
+        return _refused(grid, layout, blanks, asked)
+    # Cells are read with the day in mind; each entry is checked below against the very moment.
+    moment, today = now, f"{now.astimezone(tank.zone).date()}"
+    read = kept.part(
+        "body", (grid, layout, tank, today), answers,
+        lambda looked: body_of(grid, layout, tank, looked, now=moment),
+    )  # fmt: skip
     if read.refusal:
         return _refused(grid, layout, read.refusal, asked, read.columns, read.made)
     body = read.body
@@ -150,10 +163,14 @@ def understand_grid(
     else:
         here = RowsOfTank(()) if read.kind == "volumes" else rows_of_tank(body, tank, answers)
         body = body.only(here.of_it) if here.of_it else body
-        made = _MAKERS[read.kind](body, tank, answers)
+        body, others = rows_of_pass(body, read.kind, tank)
+        made = kept.part(
+            "made", (body, tank), answers, lambda looked: _MAKERS[read.kind](body, tank, looked)
+        )
         made = replace(
             made,
-            marks=(*here.marks, *made.marks),
+            marks=(*here.marks, *others.marks, *made.marks),
+            notes=(*others.notes, *made.notes),
             questions=(*here.questions, *made.questions),
         )
     one_value = read.kind == "readings" and len(body.having("value")) == 1
@@ -173,7 +190,7 @@ def understand_grid(
     entries: Sequence[Entry] = (*made.entries, *bare.entries)
     entries, said = checked(entries, tank, now)
     marks += said
-    once = once_only(entries, _texts(grid, entries), answers)
+    once = once_only(entries, partial(_texts, grid), answers)
     questions |= {q.key: q for q in once.questions}
     marks += once.marks
     if read.kind in ("readings", "laboratory report"):
@@ -199,6 +216,12 @@ def understand_grid(
     )  # fmt: skip
 
 
+def _laid_out(grid: Grid, answers: Answers) -> tuple[Layout, Grid]:
+    """Return where the table lies, and the table as it is read from there on."""
+    layout = find_layout(grid, answers)
+    return layout, grid_turned(grid) if layout.turned else grid
+
+
 def _with_units(columns: tuple[Column, ...], entries: Sequence[Entry]) -> tuple[Column, ...]:
     """Say the unit that was found for a column whose heading names none."""
     used: dict[int | None, set[str]] = {}
@@ -218,11 +241,8 @@ def _waited_for(questions: dict[str, Question], marks: Sequence[Mark]) -> list[Q
     return [question for key, question in questions.items() if not question.open or key in keys]
 
 
-def _texts(grid: Grid, entries: Sequence[Entry]) -> dict[int, tuple[str, ...]]:
-    return {
-        row: tuple(map(text_of, grid.rows[row - 1]))
-        for row in dict.fromkeys(entry.row for entry in entries)
-    }
+def _texts(grid: Grid, row: int) -> tuple[str, ...]:
+    return tuple(map(text_of, grid.rows[row - 1]))
 
 
 def _refused(

@@ -132,10 +132,13 @@ def undo(folder: str | Path, when: str, *, now: dt.datetime | None = None) -> Un
         one = _found(place, when)  # another program may have undone it before the lock was ours
         tables: dict[str, int] = {}
         left: dict[str, tuple[Record, ...]] = {}
+        numbers: dict[str, list[int]] = {}
         shorter: dict[str, tuple[bytes | None, bytes]] = {}
         for added in one.added:
             old = file_bytes(place / added.table)
-            new, lost = _without(old or b"", added, rows_written(place, one.name, added))
+            written = rows_written(place, one.name, added)
+            new, lost = _without(old or b"", added, written)
+            numbers[added.table] = _numbers(lost, written)
             tables[added.table] = added.count - len(lost)
             left |= {added.table: lost} if lost else {}
             shorter[added.table] = old, new
@@ -146,7 +149,7 @@ def undo(folder: str | Path, when: str, *, now: dt.datetime | None = None) -> Un
             list_before,
             when,
             moment.isoformat(timespec="seconds").replace("+00:00", "Z"),
-            {table: len(rows) for table, rows in left.items()},
+            numbers,
         )
         for table, (old, new) in shorter.items():
             if new != (old or b""):
@@ -247,6 +250,17 @@ def _without(
     lost += [original[record] for record in wanted.elements()]
     kept = mark + "".join([line for number, line in enumerate(lines) if number not in gone])
     return kept.encode("utf-8", "surrogateescape"), tuple(lost)
+
+
+def _numbers(lost: tuple[Record, ...], written: tuple[Record, ...]) -> list[int]:
+    """Return which of the rows as they were written, counted from 1, are the lost ones."""
+    wanted = Counter(lost)
+    found = []
+    for number, row in enumerate(written[1:], start=1):
+        if wanted[row] > 0:
+            wanted[row] -= 1
+            found.append(number)
+    return found
 
 
 def _names(header: Record) -> list[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -35,11 +35,14 @@ class AddedRows:
         Number of rows.
     rows : str
         File in ``imports`` that holds them as they were written.
+    left : tuple of int
+        Which of them, counted from 1, were edited or deleted when the import was undone.
     """
 
     table: str
     count: int
     rows: str
+    left: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -177,16 +180,16 @@ def imports_in(file: str, content: bytes) -> list[AddedBefore]:
             )
         if not plain:
             raise InputError("a file beside the list", text["rows"], "Write its name only.", file)
-        rows = AddedRows(text["table"], count, text["rows"])
+        left = entry.get("left_rows", [])
+        if not isinstance(left, list) or not all(type(n) is int and 1 <= n <= count for n in left):
+            needed = f"numbers of rows from 1 to {count} in left_rows"
+            raise InputError(needed, str(left), "Correct the entry.", file)
+        rows = AddedRows(text["table"], count, text["rows"], tuple(map(int, left)))
         known = by_moment.get(text["when"])
+        name, added = Path(file).name.removesuffix(".toml"), (known.added if known else ())
+        sheet, sha256 = str(entry.get("sheet", "")), str(entry.get("sha256", ""))
         by_moment[text["when"]] = AddedBefore(
-            text["when"],
-            Path(file).name.removesuffix(".toml"),
-            text["file"],
-            str(entry.get("sheet", "")),
-            str(entry.get("sha256", "")),
-            ((*known.added, rows) if known else (rows,)),
-            text["undone"],
+            text["when"], name, text["file"], sheet, sha256, (*added, rows), text["undone"]
         )
     return list(by_moment.values())
 
@@ -245,7 +248,7 @@ def with_import(file: str, old: bytes | None, one: AddedBefore) -> bytes:
 
 
 def with_undone(
-    file: str, old: bytes | None, when: str, undone: str, left: Mapping[str, int]
+    file: str, old: bytes | None, when: str, undone: str, left: Mapping[str, Sequence[int]]
 ) -> bytes:
     """Return the content of a list with one import marked as undone.
 
@@ -259,8 +262,8 @@ def with_undone(
         Moment of the import.
     undone : str
         Moment of the undoing.
-    left : dict of str to int
-        By table, number of rows that were not there any more as they were written.
+    left : dict of str to sequence of int
+        By table, which of its rows (counted from 1) were not there any more as they were written.
 
     Returns
     -------
@@ -277,7 +280,7 @@ def with_undone(
     >>> one = AddedBefore("2026-02-01T10:00:00Z", "club", "log.csv", "", "", (
     ...     AddedRows("readings.csv", 3, "club rows.csv"),))
     >>> text = with_import("imports/club.toml", None, one)
-    >>> b"left = 1" in with_undone("imports/club.toml", text, one.when, "2026-02-02", {"readings.csv": 1})
+    >>> b"left = 1" in with_undone("imports/club.toml", text, one.when, "2026-02-02", {"readings.csv": [2]})
     True
     """
 
@@ -285,8 +288,10 @@ def with_undone(
         for entry in _entries(file, document):
             if str(entry.get("when")) == when:
                 entry["undone"] = undone
-                if left.get(str(entry.get("table"))):
-                    entry["left"] = left[str(entry["table"])]
+                numbers = list(left.get(str(entry.get("table")), ()))
+                if numbers:
+                    entry["left"] = len(numbers)
+                    entry["left_rows"] = numbers
 
     return changed_toml(file, old or b"", change)
 

@@ -28,7 +28,7 @@ class CellsBox:
         self.cells = widgets.HTML()
         self.which.observe(lambda _: self._draw(), names="value")
         self.first.observe(lambda _: self._draw(), names="value")
-        wrap = widgets.Layout(flex_flow="row wrap")
+        wrap = widgets.Layout(flex_flow="row wrap", align_items="flex-end")
         self.box = widgets.VBox([widgets.HBox([self.which, self.first], layout=wrap), self.cells])
 
     def begin(self) -> None:

@@ -86,7 +86,7 @@ class ColumnsBox:
             ]
         )
         self.box = widgets.Accordion([fields], selected_index=None)
-        self.box.set_title(0, "A column was understood wrongly")
+        self.box.set_title(0, "Correct what a column is, or name its kit")
 
     def show(self, columns: Sequence[Column], kind: str) -> None:
         """Offer the columns of a file.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from typing import Any
 
 import ipywidgets as widgets
@@ -11,6 +12,7 @@ from reef_calc.errors import InputError, ReefError
 from reef_calc.log.foreign.add import add_entries, already_there
 from reef_calc.log.foreign.changed_since import changed_since
 from reef_calc.log.foreign.grid import Grid
+from reef_calc.log.foreign.kept import Kept
 from reef_calc.log.foreign.outcome import Question
 from reef_calc.log.foreign.profiles import Profile, profile_name, write_profile
 from reef_calc.log.foreign.reader import read_grid_and_questions
@@ -19,7 +21,7 @@ from reef_calc.log.foreign.understood import Understood
 from reef_calc.log.foreign.uninterrupted import uninterrupted
 from reef_calc.show.bring_in_page import found_html, take_away_html, why_html
 from reef_calc.show.bring_in_picture import picture_html
-from reef_calc.show.bring_in_words import counted, rows_words
+from reef_calc.show.bring_in_words import counted, leave_out_words, rows_words
 from reef_calc.show.panels.bring_in_cells import CellsBox
 from reef_calc.show.panels.bring_in_columns import ColumnsBox
 from reef_calc.show.panels.bring_in_questions import QuestionsBox
@@ -41,6 +43,7 @@ class FileView(BringInView):
         self._bring_in: BringIn | None = None
         self._grid: Grid | None = None
         self._asked: tuple[Question, ...] = ()
+        self._kept = Kept()
         self._file, self._content = "", b""
         self._filling = False
         self._held: frozenset[int] = frozenset()
@@ -58,11 +61,9 @@ class FileView(BringInView):
         self.columns = ColumnsBox(self._answered, self._say)
         self.cells = CellsBox()
         self.leave = widgets.Checkbox(
-            value=False,
-            description="",
-            indent=False,
+            value=False, description="", indent=False,
             layout=widgets.Layout(width="min(100%, 60em)"),
-        )
+        )  # fmt: skip
         self.leave.observe(lambda _: self._act(self._offer), names="value")
         self.again = widgets.Checkbox(
             value=False, description="", indent=False,
@@ -125,6 +126,7 @@ class FileView(BringInView):
 
     def _clear(self) -> None:
         self._grid, self.found = None, None
+        self._kept = Kept()
         self._below.layout.display = "none"
         self.sheet.layout.display = "none"
 
@@ -135,7 +137,7 @@ class FileView(BringInView):
         self._offer_sheets((), None)
         self.cells.begin()
         self._working(len(content) > _LARGE)
-        self._act(self._read)
+        self._act(self._read_anew)
 
     def _begin(self) -> None:
         """Forget the file that was shown, and everything agreed to about it."""
@@ -161,6 +163,12 @@ class FileView(BringInView):
         if long:
             self._say(f"Reading {self._file} …", "told")
 
+    def _read_anew(self) -> None:
+        """Read the tank too: kits and supplements may have been described meanwhile."""
+        if self._bring_in is not None:
+            self._bring_in = replace(self._bring_in, tank=self._bring_in.reload())
+        self._read()
+
     def _read(self) -> None:
         """Read the file, take what is known of such files, and understand it."""
         if self._bring_in is None or not self._file:
@@ -184,7 +192,7 @@ class FileView(BringInView):
             return
         tank = self._bring_in.tank
         with uninterrupted():
-            first = understand_grid(grid, tank, {}, self._asked)
+            first = understand_grid(grid, tank, {}, self._asked, kept=self._kept)
         known = recalled(tank.folder, self._file, tuple(one.heading for one in first.columns))
         self.name.value = known.name
         # The sheet was chosen by hand, or is the first.
@@ -235,7 +243,7 @@ class FileView(BringInView):
             return
         tank = self._bring_in.tank
         with uninterrupted():
-            found = understand_grid(self._grid, tank, self.answers, self._asked)
+            found = understand_grid(self._grid, tank, self.answers, self._asked, kept=self._kept)
         self._show_found(found)
 
     def _show_found(self, found: Understood) -> None:
@@ -273,13 +281,7 @@ class FileView(BringInView):
             self.leave.value = False
         self._held = frozenset(unchosen | waiting)
         self.leave.layout.display = "" if held and found.entries else "none"
-        parts = [
-            counted(len(unchosen), "refused row", "refused rows") if unchosen else "",
-            f"{counted(len(waiting), 'row that waits', 'rows that wait')} for an answer"
-            if waiting
-            else "",
-        ]
-        self.leave.description = f"Leave out {' and '.join(filter(None, parts))} for now"
+        self.leave.description = leave_out_words(len(unchosen), len(waiting))
         changed = sum(self._changed)
         self.again.layout.display = "" if changed else "none"
         rows = tuple(e.row for e, one in zip(found.entries, self._changed, strict=True) if one)
@@ -289,7 +291,9 @@ class FileView(BringInView):
         )
         new = len(found.entries) - sum(self._already) - (0 if self.again.value else changed)
         self.add.disabled = not new or (bool(held) and not self.leave.value)
-        self.add.description = f"Add {counted(new, 'entry', 'entries')} to the tank"
+        self.add.description = (
+            f"Add {counted(new, 'entry', 'entries') if new else 'nothing'} to the tank"
+        )
 
     def _press(self) -> None:
         if self.add.disabled:

@@ -71,8 +71,9 @@ class OutView(BringInView):
         self._workbook.value = (
             '<div class="rc" data-view="Take everything out"><h2>Everything the folder holds</h2>'
             f"<p>{escape(rows[0].upper() + rows[1:])}. Refused rows go out as they stand. The workbook "
-            "also holds the descriptions (TOML files), plans, studies and profiles as text, and comes "
-            "back the same, cell for cell. A text that looks like a formula is written so that no "
+            "also holds the descriptions (TOML files), plans, studies and profiles as text, in its sheet "
+            "“files”. Its tables come back sheet by sheet under “Bring in a file”, once kits and "
+            "supplements are described there too. A text that looks like a formula is written so that no "
             f'spreadsheet runs it.</p><ul class="rc-links"><li>{link}</li></ul>'
             "<h3>Table by table</h3></div>"
         )

@@ -59,8 +59,8 @@ class QuestionsBox:
         if waiting:
             heading = (
                 f'<div class="rc"><h2>{counted(len(waiting), "question", "questions")} the file cannot '
-                "answer</h2><p>Rows wait for these; nothing is guessed. An answer holds for the whole "
-                "column.</p></div>"
+                "answer</h2><p>Rows wait for these; nothing is guessed. An answer holds for the "
+                "whole column, or for every row with that word.</p></div>"
             )
         self._open.children = [widgets.HTML(heading), *self._first(waiting)] if waiting else []
         self._assumed.children = self._first(settled)
@@ -82,10 +82,10 @@ class QuestionsBox:
         return parts
 
     def _question(self, question: Question) -> widgets.Widget:
-        rows = f" ({rows_words(question.rows)})" if question.rows else ""
+        rows = rows_words(question.rows) if question.rows else ""
+        rows = f'<p class="rc-small">{escape(rows[:1].upper() + rows[1:])}</p>' if rows else ""
         words = widgets.HTML(
-            f'<div class="rc"><h3>{escape(question.text)}</h3>'
-            f'<p class="rc-small">{escape(question.key)}{escape(rows)}</p></div>'
+            f'<div class="rc rc-in-question"><h3>{escape(question.text)}</h3>{rows}</div>'
         )
         parts: list[widgets.Widget] = [words]
         if question.choices:

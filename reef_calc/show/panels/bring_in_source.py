@@ -35,7 +35,7 @@ class SourceBox:
             description="Or choose a file",
             tooltip="CSV, TSV or TXT, XLSX or ODS, from this computer",
             multiple=False,
-            layout=widgets.Layout(width="auto", min_width="16em"),
+            layout=widgets.Layout(width="16em"),
         )
         self.path = widgets.Text(
             description="Or its path",

@@ -132,7 +132,9 @@ class KitComparisonPanel:
         tank = self.tank
         if tank is None or self.element.value is None:
             raise InputError(
-                "a tank with kit readings", "none", "Bring in readings with their kits first."
+                "two kits that read the same element",
+                "no reading that names its kit",
+                "Write the kit into the readings, or say it of the column when you bring in a log.",
             )
         allowed = None
         if self.allowed.value.strip():

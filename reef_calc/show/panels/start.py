@@ -106,8 +106,8 @@ class StartPanel:
         )
         self._say(
             f"“{open_tank(place).name}” is ready in {place}. Describe your kits and supplements in "
-            "kits.toml and supplements.toml, write readings into readings.csv, then open the monthly "
-            "review with this folder."
+            "kits.toml and supplements.toml, write readings into readings.csv or bring in your "
+            "old log, then open the monthly review with this folder."
         )
 
     def _copy(self) -> None:
