@@ -244,6 +244,8 @@ def use_theme(page: Page, *, dark: bool) -> None:
     """Switch the browser to light or dark and wait until JupyterLab has followed."""
     page.emulate_media(color_scheme="dark" if dark else "light")
     light = str(not dark).lower()
+    if page.locator(f'body[data-jp-theme-light="{light}"]').count():
+        return
     page.locator(f'body[data-jp-theme-light="{light}"]').wait_for(state="attached")
     page.wait_for_timeout(300)
 
@@ -267,6 +269,12 @@ def take_picture(page: Page, path: Path, *, full: bool = True) -> Path:
     if full:
         page.set_viewport_size(size)
     return path
+
+
+def keep_picture(page: Page, path: Path) -> None:
+    """Take a picture if $PICTURES asks for them: a whole run needs none, and they take a minute."""
+    if os.environ.get("PICTURES"):
+        take_picture(page, path)
 
 
 def too_wide(page: Page) -> list[str]:

@@ -12,9 +12,9 @@ from tests.browser.accessibility import violations
 from tests.browser.lab import (
     PROJECT,
     Lab,
+    keep_picture,
     open_details,
     raise_on_errors,
-    take_picture,
     too_wide,
     use_theme,
 )
@@ -62,7 +62,7 @@ def test_it_fits_the_window(page: Page, theme: str, width: int, view: str) -> No
     page.set_viewport_size({"width": width, "height": 900})
     use_theme(page, dark=theme == "dark")
     show(page, view)
-    take_picture(page, OUTPUT / f"plan_{view.lower().replace(' ', '_')}_{theme}_{width}.png")
+    keep_picture(page, OUTPUT / f"plan_{view.lower().replace(' ', '_')}_{theme}_{width}.png")
     assert too_wide(page) == []
 
 
