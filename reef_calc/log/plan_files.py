@@ -11,7 +11,7 @@ from typing import Any
 from reef_calc.errors import InputError
 from reef_calc.log.plans import FOLDER, FORMAT, ContainerPhase, PlannedLevels, StoredPlan
 from reef_calc.log.problems import Problem
-from reef_calc.log.toml_files import file_bytes, table_of
+from reef_calc.log.toml_files import read_each, table_of
 
 
 def stored_plans(folder: str | Path) -> tuple[tuple[StoredPlan, ...], tuple[Problem, ...]]:
@@ -35,20 +35,7 @@ def stored_plans(folder: str | Path) -> tuple[tuple[StoredPlan, ...], tuple[Prob
     >>> stored_plans(tempfile.mkdtemp())
     ((), ())
     """
-    place = Path(folder) / FOLDER
-    found: list[StoredPlan] = []
-    problems: list[Problem] = []
-    files = sorted(place.glob("*.toml")) if place.is_dir() else []
-    for path in files:
-        file = f"{FOLDER}/{path.name}"
-        try:
-            found.append(read_plan(file, file_bytes(path) or b""))
-        except InputError as error:
-            given = error.given if isinstance(error.given, str) else repr(error.given)
-            spot = error.where.removeprefix(file).lstrip(", ")
-            problems.append(
-                Problem(file, None, spot, given, "refused", f"Needed {error.needed}.", error.repair)
-            )
+    found, problems = read_each(Path(folder), FOLDER, read_plan)
     return tuple(sorted(found, key=lambda plan: (plan.start, plan.made))), tuple(problems)
 
 

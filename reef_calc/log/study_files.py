@@ -9,7 +9,7 @@ from reef_calc.bench.toml_reader import Keys
 from reef_calc.errors import InputError
 from reef_calc.log.problems import Problem
 from reef_calc.log.studies import FOLDER, FORMAT, Cup, StoredStudy, Test, check_study_name
-from reef_calc.log.toml_files import file_bytes, table_of
+from reef_calc.log.toml_files import read_each, table_of
 
 _RULES = ("each pair", "four looks", "at the end")
 
@@ -35,19 +35,7 @@ def stored_studies(folder: str | Path) -> tuple[tuple[StoredStudy, ...], tuple[P
     >>> stored_studies(tempfile.mkdtemp())
     ((), ())
     """
-    place = Path(folder) / FOLDER
-    found: list[StoredStudy] = []
-    problems: list[Problem] = []
-    for path in sorted(place.glob("*.toml")) if place.is_dir() else []:
-        file = f"{FOLDER}/{path.name}"
-        try:
-            found.append(read_study(file, file_bytes(path) or b""))
-        except InputError as error:
-            given = error.given if isinstance(error.given, str) else repr(error.given)
-            spot = error.where.removeprefix(file).lstrip(", ")
-            problems.append(
-                Problem(file, None, spot, given, "refused", f"Needed {error.needed}.", error.repair)
-            )
+    found, problems = read_each(Path(folder), FOLDER, read_study)
     return tuple(sorted(found, key=lambda one: (one.made, one.name))), tuple(problems)
 
 

@@ -98,6 +98,46 @@ def table_of(file: str, content: bytes) -> dict[str, Any]:
         ) from err
 
 
+def read_each(
+    folder: Path, subfolder: str, read: Callable[[str, bytes], Made]
+) -> tuple[list[Made], list[Problem]]:
+    """Return what each TOML file of a subfolder holds, and what was wrong with the others.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The tank folder.
+    subfolder : str
+        Such as ``plans``.
+    read : callable
+        Takes the name of a file, with its subfolder, and its content; may raise ``InputError``.
+
+    Returns
+    -------
+    tuple
+        Results and problems, in the order of the files' names; nothing where there is no such folder.
+
+    Examples
+    --------
+    >>> read_each(Path("no such folder"), "plans", lambda file, content: file)
+    ([], [])
+    """
+    place = folder / subfolder
+    found: list[Made] = []
+    problems: list[Problem] = []
+    for path in sorted(place.glob("*.toml")) if place.is_dir() else []:
+        file = f"{subfolder}/{path.name}"
+        try:
+            found.append(read(file, file_bytes(path) or b""))
+        except InputError as error:
+            given = error.given if isinstance(error.given, str) else repr(error.given)
+            spot = error.where.removeprefix(file).lstrip(", ")
+            problems.append(
+                Problem(file, None, spot, given, "refused", f"Needed {error.needed}.", error.repair)
+            )
+    return found, problems
+
+
 def described(folder: Path, problems: list[Problem], read: Read | None = None) -> Description:
     """Return what the TOML files of a folder describe.
 

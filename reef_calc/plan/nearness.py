@@ -20,7 +20,7 @@ def mean_distance(problem: PlanProblem, levels: np.ndarray) -> float:
     Returns
     -------
     float
-        In half-bands (no unit); 0 where nothing has an aim.
+        In halves of the aim band (no unit); 0 where nothing has an aim.
 
     Examples
     --------

@@ -15,7 +15,7 @@ from reef_calc.errors import InputError
 from reef_calc.log.descriptions import changed_toml
 from reef_calc.log.problems import Problem
 from reef_calc.log.tables import COLUMNS, records
-from reef_calc.log.toml_files import file_bytes, table_of
+from reef_calc.log.toml_files import file_bytes, read_each, table_of
 
 FOLDER = "imports"
 KEY = "added"
@@ -126,20 +126,8 @@ def imports_before(folder: str | Path) -> tuple[tuple[AddedBefore, ...], tuple[P
     >>> imports_before(tempfile.mkdtemp())
     ((), ())
     """
-    found: list[AddedBefore] = []
-    problems: list[Problem] = []
-    place = Path(folder) / FOLDER
-    for path in sorted(place.glob("*.toml")) if place.is_dir() else []:
-        try:
-            found += imports_in(f"{FOLDER}/{path.name}", file_bytes(path) or b"")
-        except InputError as err:
-            given = err.given if isinstance(err.given, str) else repr(err.given)
-            problems.append(
-                Problem(
-                    f"{FOLDER}/{path.name}", None, KEY, given, "refused", f"Needed {err.needed}.",
-                    err.repair,
-                )
-            )  # fmt: skip
+    lists, problems = read_each(Path(folder), FOLDER, imports_in)
+    found = [one for listed in lists for one in listed]
     return tuple(sorted(found, key=lambda one: one.when)), tuple(problems)
 
 
