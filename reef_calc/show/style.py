@@ -267,7 +267,7 @@ _RULES = """
 .rc .rc-hidden{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);
  white-space:nowrap}
 @container (max-width:900px){.rc .rc-wide{display:none}.rc .rc-narrow{display:block}}
-@container (max-width:760px){
+@container (max-width:900px){
 .rc-overview table,.rc-overview tbody,.rc-overview caption,.rc-overview .rc-group,
 .rc-overview .rc-group th{display:block;width:auto}
 .rc-overview thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
